@@ -79,6 +79,11 @@ def put_back(connection: Connection, household: UUID) -> list[PutBack]:
     return done
 
 
+def columns_as_before(kind: str, row: Mapping[str, Any]) -> dict[str, Any]:
+    """The columns of a removed record as they were; ``KeyError``, ``ValueError`` or ``TypeError`` if ``row`` does not hold them."""
+    return {column.name: _value(column, row[column.name]) for column in KINDS[kind].table.columns}
+
+
 def removal_days(connection: Connection, household: UUID) -> list[date]:
     """The days on which something was removed that can still be put back."""
     query = select(_OLD.removed_on).where(_OLD.household_id == household).distinct().order_by(_OLD.removed_on)
@@ -133,7 +138,7 @@ def _put(connection: Connection, kind: Any, row: dict[str, Any]) -> bool:
         return False
     if _is_there(connection, table, UUID(row["id"])):
         return False
-    return put_in(connection, kind, {column.name: _value(column, row[column.name]) for column in table.columns})
+    return put_in(connection, kind, columns_as_before(table.name, row))
 
 
 def _is_there(connection: Connection, table: Table, record_id: UUID) -> bool:

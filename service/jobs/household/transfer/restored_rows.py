@@ -24,9 +24,10 @@ from service.jobs.household.transfer.whole_household import HOUSEHOLD, MODELS, c
 from service.jobs.request_faults import fault_of, request_fault, shown
 from service.reference.messages import languages
 from service.store.backup import Row
+from service.store.removed_records import EVENTS, columns_as_before
 
 Values = dict[str, Any]
-HOUSEHOLDS = "households"
+HOUSEHOLDS, REMOVED = "households", "removed_records"
 JPEG = b"\xff\xd8\xff"
 """The first bytes of every JPEG. Source: ISO/IEC 10918-1, B.1.1.3; status: memory."""
 OF_ROWS = ("household_id", "child_id", "stock_id", "packet_id")
@@ -55,6 +56,16 @@ class _Feed(BaseModel):
     """What a calendar shows."""
 
     rights: Literal["days", "health"]
+
+
+class _Run(BaseModel):
+    """What retention did once."""
+
+    model_config = ConfigDict(strict=True)
+
+    number: Annotated[int, Field(ge=1)]
+    removed: dict[str, Annotated[int, Field(ge=0)]]
+    held: dict[str, Annotated[int, Field(ge=0)]]
 
 
 class _Named(NamedTuple):
@@ -109,6 +120,8 @@ def _names(row: Row) -> Iterator[tuple[str, str]]:
             yield f"/{column}", str(row.values[column])
     if row.table == HOUSEHOLDS or row.table in RESOURCES:
         yield from named_ids(row.values["body"], "/body")
+    if row.table == REMOVED and row.values["kind"] != EVENTS:  # an event may name a lunch that is gone
+        yield from named_ids(row.values["row"]["body"], "/row/body")
 
 
 def _look_at(row: Row, seen: set[tuple[Any, ...]]) -> None:
@@ -118,6 +131,8 @@ def _look_at(row: Row, seen: set[tuple[Any, ...]]) -> None:
         raise _wrong("/version", values["version"])
     if row.table == HOUSEHOLDS or row.table in RESOURCES:
         _look_at_body(row)
+    if row.table == REMOVED:
+        _look_at_removed(row)
     look = OF_TABLE.get(row.table)
     if look is not None:
         look(values)
@@ -155,6 +170,24 @@ def _look_at_body(row: Row) -> None:
     for name, value in columns_of(collection, body).items():
         if row.values[name] != value:
             raise BadInput(pointer=f"/{name}", value=shown(row.values[name]), problem=message("fault.row-unlike-body"))
+
+
+def _look_at_removed(row: Row) -> None:
+    """See that what was removed could be put back: as a record of its kind, of the same household and child."""
+    values, kind = row.values, row.values["kind"]
+    if kind not in RESOURCES:
+        raise _wrong("/kind", kind)
+    try:
+        before = columns_as_before(kind, values["row"])
+        alike = [before[name] == values[name] for name in ("household_id", "child_id") if name in before]
+    except (KeyError, ValueError, TypeError) as fault:
+        raise _wrong("/row", values["row"]) from fault
+    if not all([*alike, before["id"] == values["record_id"], before["version"] >= 1]):
+        raise _wrong("/row", before["id"])
+    try:
+        _look_at_body(Row(row.number, kind, before))
+    except BadInput as fault:
+        raise BadInput(pointer=f"/row{fault.pointer}", value=fault.value, problem=fault.problem) from fault
 
 
 def _validated(model: type[BaseModel], values: Values) -> None:
@@ -197,6 +230,10 @@ def _live_key(values: Values) -> None:
         raise _wrong("/api_key", "")  # what it is may be most of a key
 
 
+def _run(values: Values) -> None:
+    _validated(_Run, values)
+
+
 def _photograph(values: Values) -> None:
     if values["media_type"] != MEDIA_TYPE:
         raise _wrong("/media_type", values["media_type"])
@@ -218,11 +255,13 @@ OF_TABLE: Mapping[str, Callable[[Values], None]] = {
     "live_source_keys": _live_key,
     "packet_photos": _photograph,
     "kept_replies": _reply,
+    "retention_runs": _run,
 }
 """How the rows of a table are looked at that are no records of a household."""
 ALONE: Mapping[str, tuple[str, ...]] = {
     "packet_photos": ("packet_id",),
     "live_source_keys": ("household_id",),
     "kept_replies": ("household_id", "idempotency_key"),
+    "retention_runs": ("household_id", "number"),
 }
 """What there is once of each row of a table without ids."""

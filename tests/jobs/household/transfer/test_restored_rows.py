@@ -12,7 +12,7 @@ from service.jobs.household.access.store import back_up
 from service.jobs.household.demo import keep_demo_household
 from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.transfer.restore import restore
-from service.jobs.household.transfer.restored_rows import ALONE, HOUSEHOLDS, OF_TABLE
+from service.jobs.household.transfer.restored_rows import ALONE, HOUSEHOLDS, OF_TABLE, REMOVED
 from service.reference.fault_words import fault_sentence
 from service.store.database import Store
 from service.store.tables import METADATA
@@ -90,6 +90,6 @@ def test_what_cannot_be_used_is_left_out_with_what_hangs_on_it(store: Store, tmp
 
 def test_every_table_is_looked_at() -> None:
     """A table that is new has its place in ``restored_rows.py``: its rows are looked at before they are restored."""
-    assert {*RESOURCES, HOUSEHOLDS, *OF_TABLE} == {*METADATA.tables}
+    assert {*RESOURCES, HOUSEHOLDS, REMOVED, *OF_TABLE} == {*METADATA.tables}
     without_ids = {name for name, table in METADATA.tables.items() if "id" not in table.columns}
     assert {*ALONE} == without_ids
