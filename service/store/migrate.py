@@ -12,7 +12,7 @@ from service.store.database import Store, connect, one_at_a_time
 if TYPE_CHECKING:
     from alembic.config import Config
 
-HEAD = "0010"
+HEAD = "0013"
 """The newest migration; a test checks it against the folder."""
 MIGRATIONS = Path(__file__).parent / "migrations"
 

@@ -20,6 +20,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from service.api.docs.examples import parts_of
 from service.jobs.household.demo import keep_demo_household
 from service.store.backup import restore_backup, write_backup
 from service.store.migrate import open_store
@@ -69,7 +70,7 @@ def bodies_of_examples(document: dict[str, Any]) -> list[Body]:
     """The good examples that have a body."""
     known = operations(document)
     return [
-        Body(one.id(), one.operation, {"body": one.request} if known[one.operation].bare else one.request)
+        Body(one.id(), one.operation, parts_of(one.request, bare=known[one.operation].bare))
         for one in example_files()
         if known[one.operation].media and not one.case.startswith("error-")
     ]
