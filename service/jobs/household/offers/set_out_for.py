@@ -160,9 +160,7 @@ def _enough_for(counted: Mapping[Key, Counted], left: Mapping[str, int], taken: 
         if one is not None and is_enough(there[one.food], one.amount_mg):
             there[one.food] -= one.amount_mg
             have[key] += 1
-    return {
-        key: min(one.most, have[key] + portions_in(there[one.food], one.amount_mg)) for key, one in counted.items()
-    }
+    return {key: min(one.most, have[key] + portions_in(there[one.food], one.amount_mg)) for key, one in counted.items()}
 
 
 def _still_there(offer: Offer, enough_for: Mapping[Key, int]) -> StillThere:
@@ -186,7 +184,9 @@ def _with_enough(branch: Branch, few: Mapping[Key, int]) -> Branch | None:
         tuple(
             option
             for option in options
-            if all(option.items.count(item) <= few.get((option.group, item), len(option.items)) for item in option.items)
+            if all(
+                option.items.count(item) <= few.get((option.group, item), len(option.items)) for item in option.items
+            )
         )
         for options in branch.lists
     ]
