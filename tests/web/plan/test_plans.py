@@ -110,7 +110,7 @@ def test_a_plan_that_was_given_no_name_is_named_by_its_days_in_the_language_of_w
     for language, joined in (("en", "to"), ("es", "a")):
         first, last = (format_date(day, "EEE d MMM", locale=language) for day in days)
         seen = planning.browser(language=language)
-        for address in ("/plans", f"/plans/{unnamed}", f"/plans/{unnamed}/days/{monday}"):
+        for address in ("/plans", f"/plans/{unnamed}", f"/plans/{unnamed}/day/{monday}"):
             assert f"{first} {joined} {last}" in seen.get(address).text
         assert "before the holidays" in seen.get("/plans").text
 
