@@ -72,13 +72,13 @@ def _record_columns() -> list[Column[Any]]:
     ]
 
 
-def _named_records(name: str) -> Table:
-    """Records of which no two of a household have the same name."""
+def _named_records(name: str, *, may_lack_one: bool = False) -> Table:
+    """Records of which no two of a household have the same name; ``may_lack_one``: any number may have none."""
     return Table(
         name,
         METADATA,
         *_record_columns(),
-        Column("name", String(120), nullable=False),
+        Column("name", String(120), nullable=may_lack_one),
         UniqueConstraint("household_id", "name"),
     )
 
@@ -157,7 +157,7 @@ school_days = Table(
     UniqueConstraint("household_id", "day"),
 )
 
-plans = _named_records("plans")
+plans = _named_records("plans", may_lack_one=True)
 
 lunches = Table(
     "lunches",

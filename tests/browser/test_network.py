@@ -12,10 +12,18 @@ from tests.browser.houses import House
 from tests.browser.taking import lunch, take_one_of_each
 
 TAP = re.compile(r"/take/[^?]*\?.*\btapped=")
-NOTHING_WAITS = """async () => {
-  while ((localStorage.getItem("lunches to send") || "[]") !== "[]") await new Promise((done) => setTimeout(done, 20));
+NOTHING_WAITS = """async (most) => {
+  const until = Date.now() + most;
+  for (;;) {
+    const waiting = localStorage.getItem("lunches to send") || "[]";
+    if (waiting === "[]") return;
+    if (Date.now() > until) throw new Error(`after ${most} ms this still waits to be sent: ${waiting}`);
+    await new Promise((done) => setTimeout(done, 20));
+  }
 }"""
 """Ends when no lunch waits to be sent; a function, since the pages allow no script that is made from a text."""
+LONGEST_MS = 60_000
+"""For what waits to be sent: an answer that never comes is given up after 15 seconds, and five later it is sent again."""
 WAITING = "Not sent yet. It is sent when the network is back."
 
 
@@ -40,7 +48,7 @@ def nothing_waits(page: Page) -> None:
     """Wait until no lunch is to be sent; the page may load itself again meanwhile, when the one that waited is sent."""
     for last in (False, False, True):
         try:
-            page.evaluate(NOTHING_WAITS)
+            page.evaluate(NOTHING_WAITS, LONGEST_MS)
             return
         except Error as fault:
             if last or "context was destroyed" not in fault.message:
@@ -126,6 +134,46 @@ def test_a_lunch_whose_answer_is_lost_is_sent_again_and_logged_once(house: House
     assert len(lunches_of(house, "Linden")) == 1
 
 
+def never(_route: Route) -> None:
+    """An answer that never comes, as on a network that went away without a word."""
+
+
+def test_a_lunch_of_which_no_answer_ever_comes_is_kept_and_sent_again(house: House) -> None:
+    page = linden(house)
+    take_one_of_each(page)
+    sent = on_its_way(page, never)
+    done(page)
+    expect(page.locator("#waiting")).to_have_text(WAITING, timeout=LONGEST_MS)
+    is_packed(page, house)
+    assert len(sent) == 2
+    assert sent[0] == sent[1]
+
+
+def test_a_lunch_that_waits_and_gets_no_answer_is_sent_once_more(house: House) -> None:
+    page = linden(house)
+    take_one_of_each(page)
+    page.context.set_offline(True)
+    done(page)
+    expect(page.locator("#waiting")).to_be_visible()
+    sent = on_its_way(page, never)
+    page.context.set_offline(False)
+    expect(page.get_by_role("heading", name="Linden, your lunch is packed.")).to_be_visible(timeout=LONGEST_MS)
+    is_packed(page, house)
+    assert len(sent) == 2
+    assert sent[0] == sent[1]
+
+
+def test_a_tap_of_which_no_answer_ever_comes_is_carried_out_later(house: House) -> None:
+    page = linden(house)
+    held: list[Route] = []
+    page.route(TAP, lambda route: held.append(route) if not held else route.continue_())
+    page.locator("fieldset.choice button.tile").first.click()
+    expect(page.locator("#waiting")).to_have_text(WAITING, timeout=LONGEST_MS)
+    expect(page).to_have_url(re.compile("take="), timeout=LONGEST_MS)
+    expect(page.locator("#waiting")).to_be_hidden()
+    expect(page.locator("button[aria-pressed=true]")).to_have_count(1)
+
+
 def test_a_lunch_that_finds_the_service_out_of_order_waits_for_it(house: House) -> None:
     """RFC 9110, section 15.6.4: 503 is an answer for the moment."""
     page = linden(house)
@@ -135,6 +183,17 @@ def test_a_lunch_that_finds_the_service_out_of_order_waits_for_it(house: House) 
     expect(page.locator("#waiting")).to_be_visible()
     sent = on_its_way(page, lambda route: route.fulfill(status=503, body="later"))
     page.context.set_offline(False)
+    is_packed(page, house)
+    assert len(sent) == 2
+    assert sent[0] == sent[1]
+
+
+def test_a_lunch_that_is_finished_while_the_service_is_out_of_order_waits_for_it(house: House) -> None:
+    page = linden(house)
+    take_one_of_each(page)
+    sent = on_its_way(page, lambda route: route.fulfill(status=503, body="later"))
+    done(page)
+    expect(page.locator("#waiting")).to_have_text(WAITING)
     is_packed(page, house)
     assert len(sent) == 2
     assert sent[0] == sent[1]

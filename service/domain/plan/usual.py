@@ -164,38 +164,39 @@ def _kept(
     left = np.tile(np.array([portions[food] for food in foods], dtype=np.int64), (sample, 1))
     kept = np.ones(sample, dtype=bool)
     ready = np.array([_weights(one, foods, shares) for one in eaters])
+    numbers = np.array([(one.least, one.most, one.repeats) for one in eaters], dtype=np.int64)
     for day in range(max((one.last for one in eaters if one.mornings), default=-1) + 1):
         some = np.array([place for place, one in enumerate(eaters) if day in one.mornings], dtype=np.int64)
         if not len(some):
             continue
         order = some[np.argsort(draws.random((sample, len(some))), axis=1)]
         for turn in range(len(some)):
-            kept &= _take_one(eaters, order[:, turn], left, ready, draws)
+            kept &= _take_one(numbers, order[:, turn], left, ready, draws)
     return int(kept.sum())
 
 
 def _take_one(
-    eaters: Sequence[Eater],
+    numbers: npt.NDArray[np.int64],
     who: npt.NDArray[np.int64],
     left: npt.NDArray[np.int64],
     ready: npt.NDArray[np.float64],
     draws: np.random.Generator,
 ) -> npt.NDArray[np.bool_]:
-    """In each draw, one eater takes; ``left`` is changed. Whether it found its least."""
-    least = np.array([one.least for one in eaters])[who]
-    most = np.array([one.most for one in eaters])[who]
-    repeats = np.array([one.repeats for one in eaters])[who]
+    """In each draw, one eater takes; ``left`` is changed. Whether it found its least. ``numbers``: least, most and repeats of each."""
+    least: npt.NDArray[np.int64] = numbers[who, 0]
+    most, repeats = numbers[who, 1], numbers[who, 2]
     number = draws.integers(least, most + 1)
     found = np.zeros(len(who), dtype=np.int64)
     taken = np.zeros(left.shape, dtype=bool)
     rows = np.arange(len(who))
     for turn in range(int(most.max())):
-        free = np.where((left > 0) & ~taken, ready[who], 0.0)
+        there = (left > 0) & ~taken if turn else left > 0
+        free = np.where(there, ready[who], 0.0)
         sums = np.cumsum(free, axis=1)
         may = (sums[:, -1] > 0) & (turn < number)
         at = np.minimum((sums < (draws.random(len(who)) * sums[:, -1])[:, None]).sum(axis=1), left.shape[1] - 1)
         left[rows[may], at[may]] -= 1
-        taken[rows[may], at[may]] = ~repeats[may]
+        taken[rows[may], at[may]] = repeats[may] == 0
         found += may
     return found >= least
 

@@ -212,9 +212,11 @@ class KeptSchoolDay(Asked):
 
 
 class KeptPlan(Asked):
-    """A plan of some weeks under a name: what was asked, and what was decided."""
+    """A plan of some weeks: what was asked, and what was decided."""
 
-    name: Name = Field(description="Its name, one line of plain text.")
+    name: Name | None = Field(
+        None, description="Its name, one line of plain text; null: the pages name it by its first and last day."
+    )
     asked: PlanWithIds = Field(description="What was asked; edit it, and plan again by POST /v1/plans/{id}/revisions.")
     decisions: PlanDecisions = Field(default_factory=PlanDecisions, description="What was decided.")
     locked: PlanLocks = Field(

@@ -18,7 +18,9 @@ Text = Annotated[str, Field(max_length=500, pattern=ONE_LINE)]
 class FhirPart(BaseModel):
     """A part of a FHIR resource: elements that are not read here may be in it."""
 
-    model_config = ConfigDict(extra="ignore", strict=True, defer_build=True)
+    model_config = ConfigDict(
+        extra="ignore", strict=True, defer_build=True, json_schema_extra={"additionalProperties": True}
+    )
 
 
 class FhirCoding(FhirPart):

@@ -87,5 +87,5 @@ def _number(form: Form, field: str, viewer: Viewer, empty: int) -> int:
 def _page(
     request: Request, viewer: Viewer, plan: StoredPlan, found: list[ToLabel], form: Form, status: int = 200
 ) -> Response:
-    view = labels_view(sheets_here(plan), found, label_sheets(), languages(), form, viewer.language)
+    view = labels_view(sheets_here(plan, viewer.language), found, label_sheets(), languages(), form, viewer.language)
     return page(request, viewer, "kitchen/labels.html", view, status)

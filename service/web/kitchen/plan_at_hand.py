@@ -6,6 +6,7 @@ from fastapi import Depends, Request
 
 from service.jobs.household.from_plan.planned import StoredPlan, plan_stored
 from service.web.kitchen.sheets import Sheets
+from service.web.plan.names import plan_name
 from service.web.plan.working import in_worker
 from service.web.viewer import Packer
 
@@ -31,7 +32,8 @@ PlanHere = Annotated[StoredPlan, Depends(plan_here)]
 """The stored plan that the address names, ready for its sheets."""
 
 
-def sheets_here(plan: StoredPlan) -> Sheets:
+def sheets_here(plan: StoredPlan, language: str) -> Sheets:
     """The links to its sheets."""
     first, last = plan.days()
-    return Sheets(plan.id, plan.name, first.isoformat(), last.isoformat())
+    name = plan_name(plan.name, min(plan.asked.days), max(plan.asked.days), language)
+    return Sheets(plan.id, name, first.isoformat(), last.isoformat())

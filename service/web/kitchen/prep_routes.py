@@ -89,4 +89,4 @@ def _view(viewer: Viewer, plan: StoredPlan, units: str, form: Form | None = None
     replies = [sheet_of_day(plan, one, ticked) for one in asked]
     days = [prep_day_view(one, chosen, viewer.language) for one in replies]
     cautions = list(dict.fromkeys(said for one in replies for said in one["cautions"]))
-    return PrepView(sheets_here(plan), chosen, days, cautions, form or Form())
+    return PrepView(sheets_here(plan, viewer.language), chosen, days, cautions, form or Form())

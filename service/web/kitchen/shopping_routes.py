@@ -104,7 +104,7 @@ def _shown(request: Request, viewer: Viewer, plan: StoredPlan, form: Form, statu
     shown = Form({**{name: form.texts(name) for name in ("line", "grams", "place") if name in form}, "shop": [first]})
     shown.faults = form.faults
     units = _units(form)
-    view = shopping_view(sheets_here(plan), reply, shown, _query(shop), units, viewer.language)
+    view = shopping_view(sheets_here(plan, viewer.language), reply, shown, _query(shop), units, viewer.language)
     return page(request, viewer, "kitchen/shopping.html", view, 422 if form.faults else status)
 
 

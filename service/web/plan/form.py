@@ -74,8 +74,8 @@ def new_form(start: PlanStart, on: date) -> Form:
     return Form(given | {f"most-{child}": [str(number)] for child, number in usual.most.items()})
 
 
-def wanted_of(form: Form, start: PlanStart, name: str, on: date, language: str) -> PlanWanted:
-    """What the form wants; faults are noted in it. ``name``: where none was typed."""
+def wanted_of(form: Form, start: PlanStart, on: date, language: str) -> PlanWanted:
+    """What the form wants; faults are noted in it."""
     first, weeks = day_in(form.text("from")), _whole(form, "weeks", 1, MOST_WEEKS)
     if first is None:
         form.wrong("from", text("plans.give-day", language))
@@ -93,7 +93,7 @@ def wanted_of(form: Form, start: PlanStart, name: str, on: date, language: str) 
     if not children:
         form.wrong("children", text("plans.give-child", language))
     return PlanWanted(
-        name=form.text("name") or name,
+        name=form.text("name"),
         way=_one_of(form, "way", WAYS, language),
         amounts=_one_of(form, "amounts", AMOUNTS, language),
         days=left,

@@ -9,6 +9,7 @@ from service.jobs.household.plan.standing import Standing, what_moved
 from service.jobs.requests.fields import is_kept_id
 from service.web.forms import Form
 from service.web.language import spoken_text, text
+from service.web.plan.names import plan_name
 from service.web.plan.view import prep_options
 from service.web.week.view import few_words
 from service.web.words import amount, said, short_day
@@ -153,7 +154,7 @@ def _head(plan: Standing, language: str, *, may_change: bool, **more: Any) -> Pl
     return PlanView(
         id=plan.id,
         version=plan.version,
-        name=plan.kept.name,
+        name=plan_name(plan.kept.name, min(days), max(days), language),
         first=min(days).isoformat(),
         last=max(days).isoformat(),
         may_change=may_change,

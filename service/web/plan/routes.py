@@ -12,7 +12,7 @@ from service.jobs.household.kinds import PLANS
 from service.jobs.household.once import Made
 from service.jobs.household.plan.plans import keep_plan
 from service.jobs.household.plan.start import PlanStart, plan_start
-from service.jobs.household.plan.wanted import free_plan_name, plan_wanted
+from service.jobs.household.plan.wanted import plan_wanted
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.plan.weeks.requests import PlanRequest, PlanWithIds
 from service.web.forms import FieldFault, Form, SentForm
@@ -24,7 +24,6 @@ from service.web.plan.working import in_worker, planned
 from service.web.records import all_of, once
 from service.web.set_out.kept_cold import kept_now, kept_said
 from service.web.viewer import Packer, Parent, Viewer
-from service.web.words import short_day
 
 router = APIRouter(include_in_schema=False)
 
@@ -32,7 +31,7 @@ router = APIRouter(include_in_schema=False)
 @router.get("/plans")
 def show_plans(request: Request, viewer: Packer) -> Response:
     """The plans that are kept, those that are over apart."""
-    view = plans_view(all_of(viewer.who(), PLANS), today(), may_change=viewer.may_change)
+    view = plans_view(all_of(viewer.who(), PLANS), today(), viewer.language, may_change=viewer.may_change)
     return page(request, viewer, "plan/plans.html", view)
 
 
@@ -72,18 +71,11 @@ async def make_plan(request: Request, viewer: Parent, form: SentForm) -> Respons
 def _read(viewer: Viewer, form: Form) -> tuple[PlanWithIds, PlanRequest] | None:
     """What is asked, as it is stored and with all ids resolved; None where the form has faults."""
     caller, on = viewer.who(), today()
-    start, days = _start(viewer, form), span_of(form, on).days
+    start = _start(viewer, form)
+    wanted = wanted_of(form, start, on, viewer.language)
+    if form.faults:
+        return None
     with caller.store.reading() as connection:
-        usual = text(
-            "plans.usual-name",
-            viewer.language,
-            first=short_day(days[0], viewer.language),
-            last=short_day(days[-1], viewer.language),
-        )
-        name = free_plan_name(connection, caller.household, usual)
-        wanted = wanted_of(form, start, name, on, viewer.language)
-        if form.faults:
-            return None
         with_ids = plan_wanted(connection, caller.household, start, wanted, on)
         return with_ids, with_ids_resolved(connection, caller.household, with_ids)
 

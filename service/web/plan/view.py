@@ -12,6 +12,7 @@ from service.jobs.household.plan.wanted import SUNDAY
 from service.web.forms import Form
 from service.web.language import text
 from service.web.plan.form import MOST_APART, MOST_BOUGHT, MOST_WEEKS, Span
+from service.web.plan.names import plan_name
 from service.web.words import short_day, weekday
 
 Option = tuple[str, str]
@@ -84,12 +85,13 @@ class DayView:
     choices: list[Option]
 
 
-def plans_view(plans: Sequence[Mapping[str, Any]], on: date, *, may_change: bool) -> PlansView:
+def plans_view(plans: Sequence[Mapping[str, Any]], on: date, language: str, *, may_change: bool) -> PlansView:
     """The list from stored plans."""
     rows = []
     for one in plans:
         days = sorted(one["asked"]["days"])
-        rows.append(PlanRow(one["id"], one["name"], days[0], days[-1], len(days)))
+        name = plan_name(one["name"], days[0], days[-1], language)
+        rows.append(PlanRow(one["id"], name, days[0], days[-1], len(days)))
     rows.sort(key=lambda one: (one.first, one.last))
     today = on.isoformat()
     over = [one for one in rows if one.last < today]
@@ -139,7 +141,7 @@ def day_view(plan: Standing, on: date, meal: str, form: Form | None, language: s
     return DayView(
         plan.id,
         plan.version,
-        plan.kept.name,
+        plan_name(plan.kept.name, min(asked.days), max(asked.days), language),
         on.isoformat(),
         f"{year}-W{week:02}",
         on in plan.kept.locked.days,

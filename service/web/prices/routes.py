@@ -12,11 +12,10 @@ from service.jobs.household.foods.own_foods import measures_of
 from service.jobs.household.foods.search import search_household_foods
 from service.jobs.household.kinds import PRICES
 from service.web.conflicts import conflict_between
-from service.web.foods.shown import food_row
 from service.web.forms import Form, SentForm
 from service.web.pages import go, page
 from service.web.prices.form import MEAL, form_of, new_form, parts_of, said, with_faults
-from service.web.prices.view import PricesView, PriceView, named, priced_things, what_of
+from service.web.prices.view import PricesView, PriceView, found_food, named, priced_things, what_of
 from service.web.records import all_of, keep_once, keep_parts, one_of, take_away
 from service.web.refusals import ChangedMeanwhile
 from service.web.viewer import Packer, Parent, Viewer
@@ -37,7 +36,7 @@ def show_prices(request: Request, viewer: Packer, q: Asked = "") -> Response:
         known = measures_of(connection, caller.household, [one["food"] for one in records if one["food"]])
         if q.strip():
             found = search_household_foods(connection, caller.household, q, SHOWN, None)["items"]
-    rows = [food_row(one, viewer.language) for one in found]
+    rows = [found_food(one, viewer.language) for one in found]
     view = PricesView(priced_things(records, known, viewer.language), q, rows)
     return page(request, viewer, "prices/prices.html", view)
 
@@ -114,5 +113,4 @@ def _view(viewer: Viewer, what: str, form: Form, record: dict[str, Any] | None =
         known = measures_of(connection, caller.household, [] if what == MEAL else [what])
     if record is None and what != MEAL and what not in known:
         raise HTTPException(404)
-    name, picture = named(what, known, viewer.language)
-    return PriceView(kept["id"], what, name, picture, form=form, **more)
+    return PriceView(kept["id"], what, *named(what, known, viewer.language), form=form, **more)

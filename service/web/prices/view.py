@@ -2,13 +2,14 @@
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from service.jobs.household.access.households import today
 from service.jobs.weeks.cost_rows import decimals_of
+from service.reference.foods.bought_as import kitchen_names
 from service.reference.foods.pictures import picture_of
 from service.web.conflicts import Conflict
-from service.web.foods.shown import FoodRow
+from service.web.foods.shown import food_row
 from service.web.forms import Form
 from service.web.language import text
 from service.web.prices.form import MEAL
@@ -27,13 +28,33 @@ class PriceLine:
 
 @dataclass(frozen=True)
 class PricedThing:
-    """What prices are of, the newest price first. ``what``: id of the food, or ``school_meal``."""
+    """What prices are of, the newest price first. ``what``: id of the food, or ``school_meal``; ``table_name``: see ``Named``."""
 
     what: str
     name: str
+    table_name: str
     picture: str
     newest: PriceLine
     older: list[PriceLine]
+
+
+class Named(NamedTuple):
+    """What a price is of, as a kitchen calls it. ``table_name``: in the composition table, empty where it is the same."""
+
+    name: str
+    table_name: str
+    picture: str
+
+
+@dataclass(frozen=True)
+class FoundFood:
+    """A food to give a price to. ``table_name``: see ``Named``; ``kind``: of an own one in words."""
+
+    id: str
+    name: str
+    table_name: str
+    picture: str
+    kind: str
 
 
 @dataclass(frozen=True)
@@ -42,7 +63,7 @@ class PricesView:
 
     things: list[PricedThing]
     asked: str
-    found: list[FoodRow]
+    found: list[FoundFood]
 
 
 @dataclass(frozen=True)
@@ -52,6 +73,7 @@ class PriceView:
     id: str
     what: str
     name: str
+    table_name: str
     picture: str
     version: str
     form: Form
@@ -71,18 +93,30 @@ def priced_things(records: list[dict[str, Any]], known: dict[str, dict[str, Any]
     on = today()
     things = []
     for what, prices in of.items():
-        name, picture = named(what, known, language)
+        shown = named(what, known, language)
         first, *rest = [_line(one, on, language) for one in prices]
-        things.append(PricedThing(what, name, picture, first, rest))
+        things.append(PricedThing(what, shown.name, shown.table_name, shown.picture, first, rest))
     return sorted(things, key=lambda one: (one.what != MEAL, one.name.casefold()))
 
 
-def named(what: str, known: dict[str, dict[str, Any]], language: str) -> tuple[str, str]:
-    """The name and the picture of what a price is of."""
+def found_food(found: dict[str, Any], language: str) -> FoundFood:
+    """A food to give a price to, from the job's (``jobs.foods.search``)."""
+    row = food_row(found, language)
+    return FoundFood(row.id, *_in_a_kitchen(row.id, row.name), row.picture, row.kind)
+
+
+def named(what: str, known: dict[str, dict[str, Any]], language: str) -> Named:
+    """How what a price is of is shown."""
     if what == MEAL:
-        return text("prices.school-meal", language), "shallow-pan-of-food"
+        return Named(text("prices.school-meal", language), "", "shallow-pan-of-food")
     food = known.get(what, {"name": what, "category": ""})
-    return food["name"], picture_of(food["name"], food["category"])
+    return Named(*_in_a_kitchen(what, food["name"]), picture_of(food["name"], food["category"]))
+
+
+def _in_a_kitchen(food_id: str, name: str) -> tuple[str, str]:
+    """What a food is called in a kitchen, as on the shopping list, and the name in the composition table where it has another."""
+    called = kitchen_names().get(food_id, name)
+    return called, "" if called == name else name
 
 
 def what_of(record: dict[str, Any]) -> str:

@@ -2,6 +2,7 @@
 // asked for again and each element with data-live is put in the place of the old one of the same id.
 
 const EVERY = 5000;
+export const LONGEST = 15000; // for an answer: a network that went away without a word gives none
 let mark = null;
 let asking = false;
 
@@ -18,6 +19,7 @@ function refresh() {
   const request = new XMLHttpRequest();
   request.open("GET", asked);
   request.responseType = "document";
+  request.timeout = LONGEST;
   request.onloadend = () => onceLetGo(() => {
     asking = false;
     if (location.href !== asked) { refresh(); return; } // something was tapped meanwhile: this is the page before it
@@ -42,7 +44,7 @@ function seen(now) {
 }
 
 function ask() {
-  fetch("/events/mark").then((answer) => (answer.ok ? answer.text() : null)).then((now) => now && seen(now), () => {});
+  fetch("/events/mark", { signal: AbortSignal.timeout(LONGEST) }).then((answer) => (answer.ok ? answer.text() : null)).then((now) => now && seen(now), () => {});
 }
 
 let stream = null;

@@ -5,6 +5,7 @@
 const PARTS = ["offer", "follows"];
 const SOON = 300;
 let sending = 0;
+const LONGEST = 120000; // for an answer, which may have to be counted: then the page is loaded anew
 let changing = false;
 const waiting = [];
 let mark = document.getElementById("set-out").dataset.mark;
@@ -108,6 +109,7 @@ function findWhatHelps() {
   const request = new XMLHttpRequest();
   request.open("GET", link.getAttribute("href"));
   request.responseType = "document";
+  request.timeout = LONGEST;
   request.onloadend = () => {
     if (mine !== sending) return;
     helping.hidden = true;
@@ -133,6 +135,7 @@ function ask(method, where, body, focused, sent = null, then = () => {}) {
   const request = new XMLHttpRequest();
   request.open(method, where);
   request.responseType = "document";
+  request.timeout = LONGEST;
   if (body !== null) request.setRequestHeader("Content-Type", "application/x-www-form-urlencoded");
   request.onloadend = () => {
     clearTimeout(late);

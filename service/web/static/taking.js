@@ -1,7 +1,7 @@
 // Taking without waiting: a tap is shown at once and the page follows. A lunch that is finished while there is no network is
 // kept on this device and sent later under its own key, so it is neither lost nor logged twice.
 
-import { onceLetGo } from "./live.js";
+import { LONGEST, onceLetGo } from "./live.js";
 
 const KEPT = "lunches to send";
 
@@ -41,6 +41,7 @@ function loadNext() {
   loading = true;
   request.open("GET", where);
   request.responseType = "document";
+  request.timeout = LONGEST; // then it is as if there were no network: the tap waits and is tried again
   request.onloadend = () => onceLetGo(() => {
     loading = false;
     if (request.status === 0) { sayWaiting(); return; }
@@ -88,8 +89,13 @@ async function send(lunch) {
     headers: { "Content-Type": "application/x-www-form-urlencoded" },
     body: lunch.body,
     redirect: "follow",
+    signal: AbortSignal.timeout(LONGEST), // an answer that never comes is no network: the lunch is kept and sent again
   });
   return answer;
+}
+
+function outOfOrder(answer) {
+  return answer.status === 429 || answer.status >= 500;
 }
 
 // A device that was signed in anew has another token.
@@ -108,8 +114,8 @@ async function sendKept() {
   try {
     for (let waiting = kept(); waiting.length; waiting = kept()) {
       const answer = await send({ ...waiting[0], body: withTokenOfNow(waiting[0].body) });
-      if (answer.status === 401 || answer.status === 403 || answer.status === 429 || answer.status >= 500) break;
-      keep(waiting.slice(1));
+      if (answer.status === 401 || answer.status === 403 || outOfOrder(answer)) break;
+      keep(kept().filter((one) => one.body !== waiting[0].body)); // another may have been kept meanwhile
       location.reload(); // it is logged; or it was refused, and the tiles are there again
     }
   } catch {
@@ -127,10 +133,12 @@ document.addEventListener("submit", (event) => {
   event.preventDefault();
   const lunch = { action: form.getAttribute("action"), body: new URLSearchParams(new FormData(form)).toString() };
   form.querySelector("button").disabled = true;
-  send(lunch).then(
-    (answer) => { if (answer.redirected) location.assign(answer.url); else form.submit(); },
-    () => { keep([...kept(), lunch]); sayWaiting(); },
-  );
+  const later = () => { keep([...kept(), lunch]); sayWaiting(); };
+  send(lunch).then((answer) => {
+    if (outOfOrder(answer)) later();
+    else if (answer.redirected) location.assign(answer.url);
+    else form.submit();
+  }, later);
 });
 
 // Another device logged the lunch, took it back, or changed what may be taken: the button to finish belongs to other tiles.

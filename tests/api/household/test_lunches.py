@@ -381,3 +381,20 @@ def test_a_logged_lunch_goes_by_the_guidance_the_household_has_chosen(home: Home
         }
     assert told["['US']"] == set()
     assert told["None"] == told["['GB']"] != set()
+
+
+def test_a_week_goes_by_the_guidance_the_household_has_chosen(home: Home) -> None:
+    """As above: whole small fruit below 6 years (DfE), below 4 (AAP); a request that names regions goes by those."""
+    child = home.kept("/v1/children", child_body(birth_month="2021-06", avoids=[]))
+    grapes = {"date": "2026-12-01", "kind": "packed", "items": [{"food": "grapes", "form": "whole"}]}
+
+    def told(**more: Any) -> set[str]:
+        asked = {"child": child, "week": "2026-W49", "days": [grapes], **more}
+        answer = home.ask("POST", "/v1/weekly-summaries", asked)
+        assert answer.status_code == 200, answer.text
+        return {one["status"] for one in answer.json()["handling"]}
+
+    for regions in (None, ["US"], ["GB"]):
+        assert home.ask("PATCH", "/v1/household", {"regions": regions}, if_match="*").status_code == 200
+        assert (told() == set()) == (regions == ["US"])
+    assert told(regions=["US"]) == set()

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from typing import Any
 
 import pytest
+from babel.dates import format_date
 from pydantic_core import to_json
 
 from service.jobs.household.settings import edit_settings
@@ -94,6 +95,24 @@ def test_one_press_gives_a_plan_and_the_same_form_twice_keeps_one(planning: Kitc
     assert all(name in page.text for name in ("stew day", "bread day", "How good it is", "Week of"))
     assert re.search(r"Make \d+ batch(es)? of bean stew, \d+ portions: ", page.text)
     assert f"/plans/{plan['id']}" in {address for address, _words in browser.get("/plans").links}
+
+
+def test_a_plan_that_was_given_no_name_is_named_by_its_days_in_the_language_of_whoever_looks(
+    planning: Kitchen, monday: date
+) -> None:
+    """Two such plans may stand side by side; a name that was given is the same in every language."""
+    browser = planning.browser()
+    for typed in ({}, {}, {"name": "before the holidays"}):
+        browser.send(browser.get("/plans/new"), "/plans/new", button="Make a plan", **typed)
+    assert [one["name"] for one in kept(browser)] == [None, None, "before the holidays"]
+    unnamed = kept(browser)[0]["id"]
+    days = (monday, monday + timedelta(days=4))
+    for language, joined in (("en", "to"), ("es", "a")):
+        first, last = (format_date(day, "EEE d MMM", locale=language) for day in days)
+        seen = planning.browser(language=language)
+        for address in ("/plans", f"/plans/{unnamed}", f"/plans/{unnamed}/day/{monday}"):
+            assert f"{first} {joined} {last}" in seen.get(address).text
+        assert "before the holidays" in seen.get("/plans").text
 
 
 def test_what_is_chosen_is_asked(planning: Kitchen, monday: date) -> None:

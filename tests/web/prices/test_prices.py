@@ -103,3 +103,19 @@ def test_other_devices_see_or_see_nothing_and_change_nothing(kitchen: Kitchen, r
     token = next(value for name, value in page.forms[-1].fields if name == "token")
     for address in ("/prices/new", price, f"{price}/remove"):
         assert browser.client.post(address, data={"token": token, **APPLES}, headers=OURS).status_code == 403
+
+
+def test_a_food_of_the_tables_is_called_as_on_the_shopping_list_with_the_name_of_the_table_beside(
+    small_kitchen: Kitchen,
+) -> None:
+    """SR 28 calls food 11124 "Carrots, raw"; the shopping list calls it by the lunch food's name."""
+    browser = small_kitchen.browser()
+    found = browser.send(browser.get("/prices"), "/prices", q="carrots, raw")
+    assert "carrot, raw Carrots, raw" in found.text
+    form = browser.get("/prices/new?food=sr28-11124")
+    assert "Price of carrot, raw" in form.text
+    give(browser, "sr28-11124")
+    page = browser.get("/prices").text
+    assert page.index("carrot, raw") < page.index("Carrots, raw") < page.index("$3.29")
+    give(browser)  # a lunch food has one name
+    assert page.count("Carrots, raw") == 1

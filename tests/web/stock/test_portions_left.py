@@ -132,3 +132,44 @@ def test_a_child_that_took_the_last_one_from_a_group_cannot_take_it_from_another
     assert f"snack~{APPLE}" not in usable(f"?take=fruit~{APPLE}&take=snack~{APPLE}")
     keep(small_kitchen, APPLE, 1, on)
     assert f"snack~{APPLE}" in usable(f"?take=fruit~{APPLE}")
+
+
+@pytest.fixture
+def fruit_again(small_kitchen: Kitchen, on: date) -> str:
+    """With the sandwich two pieces of fruit are taken, two of the same too."""
+    twice = {"at_least": 2, "at_most": 2, "repeats": True}
+    groups = [
+        {"id": "main", "items": [{"food": SANDWICH}]},
+        {"id": "fruit", "items": [{"food": APPLE}, {"food": PEAR}], "take": {"at_least": 1, "at_most": 1}},
+    ]
+    rule = {"group": "main", "item": SANDWICH, "then_group": "fruit", "take": twice}
+    offer = small_kitchen.keep("offers", {"name": "mornings", "groups": groups, "rules": [rule]})
+    small_kitchen.set_out("mornings", on)
+    return offer
+
+
+def test_a_food_that_may_be_taken_again_is_counted_as_often_as_it_may_be_taken(
+    small_kitchen: Kitchen, fruit_again: str, on: date
+) -> None:
+    """One apple is too few for a child that may take two of them; two are enough."""
+    keep(small_kitchen, APPLE, 1, on)
+    parent = small_kitchen.browser()
+    for path in ("/", f"/set-out/{fruit_again}"):
+        text = parent.get(path).text
+        assert "1 portion left for 1 child until" in text
+        assert "Each child may take it more than once." in text
+    keep(small_kitchen, APPLE, 1, on)
+    for path in ("/", f"/set-out/{fruit_again}"):
+        assert " left for " not in parent.get(path).text
+
+
+def test_a_child_cannot_take_the_last_one_a_second_time(small_kitchen: Kitchen, fruit_again: str, on: date) -> None:
+    """One apple: a lunch with two is neither offered nor logged. Two apples: it is."""
+    keep(small_kitchen, APPLE, 1, on)
+    (ash,) = small_kitchen.children.values()
+    child = small_kitchen.browser("take", ash)
+    one_apple = f"/take/{ash}?take=main~{SANDWICH}&take=fruit~{APPLE}"
+    assert "You can finish now." not in child.get(one_apple + f"&take=fruit~{APPLE}").text
+    assert "You can finish now." in child.get(one_apple + f"&take=fruit~{PEAR}").text
+    keep(small_kitchen, APPLE, 1, on)
+    assert "You can finish now." in child.get(one_apple + f"&take=fruit~{APPLE}").text

@@ -33,7 +33,7 @@ class StoredPlan:
     """A stored plan with the ids in it resolved. ``key``: another one whenever anything that it follows from changes."""
 
     id: str
-    name: str
+    name: str | None
     key: str
     kept: KeptPlan = field(compare=False)
     asked: PlanRequest = field(compare=False)
@@ -72,10 +72,10 @@ class StoredPlan:
 
 
 class PlanName(NamedTuple):
-    """A stored plan in a list: its id, name, and first and last day."""
+    """A stored plan in a list: its id, its name, and first and last day."""
 
     id: str
-    name: str
+    name: str | None
     first: date
     last: date
 

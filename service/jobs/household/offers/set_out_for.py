@@ -1,16 +1,18 @@
 """What is set out for one child on a day, made ready once and remembered until anything stored that it follows from changes."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 from uuid import UUID
 
 from service.domain.offers.branches import Branch, branches
+from service.domain.offers.most_taken import most_times
 from service.domain.offers.offer import Offer, without
 from service.domain.offers.taking import Key
 from service.jobs.household.remembered import Remembered
-from service.jobs.household.stock.portions_left import counted_since, is_enough, left_of
+from service.jobs.household.stock.portions_left import counted_since, is_enough, left_of, portions_in
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.resolving import Resolving
 from service.jobs.offers.requests import OfferAuditWithIds, item_key
@@ -36,36 +38,44 @@ class SetOut:
     """An offer as it is left for one child on a day; shared by whoever asks, so nobody may change it.
 
     ``offered``: each item as the offer holds it, in the amount and form for this child: what a logged lunch has of it.
-    ``whole``: the offer with all that the child may have. ``counted``: the food and milligrams of each item whose food is
-    counted in the stock; ``left``: milligrams of each such food. ``at_first``: what is there before anything is taken.
+    ``whole``: the offer with all that the child may have. ``counted``: each item whose food is counted in the stock; ``left``: milligrams of each such food. ``at_first``: what is there before anything is taken.
     ``groups``: id, numbers to take, and a row for each item that the child may have.
     """
 
     nickname: str
     offered: Mapping[Key, dict[str, Any]]
     whole: Offer
-    counted: Mapping[Key, tuple[str, int]]
+    counted: Mapping[Key, "Counted"]
     left: Mapping[str, int]
     at_first: "StillThere"
     groups: Sequence[dict[str, Any]]
 
     def beside(self, taken: Sequence[Key]) -> "StillThere":
         """What is there beside what is taken: the same food may be gone from another group."""
-        gone = _short(self.counted, self.left, taken)
-        return self.at_first if gone == self.at_first.short else _still_there(self.whole, gone)
+        enough_for = _enough_for(self.counted, self.left, taken)
+        return self.at_first if enough_for == self.at_first.enough_for else _still_there(self.whole, enough_for)
+
+
+class Counted(NamedTuple):
+    """An item whose food is counted: the food, milligrams of a portion, and how often a lunch may hold it."""
+
+    food: str
+    amount_mg: int
+    most: int
 
 
 @dataclass(frozen=True)
 class StillThere:
     """The offer without what is not there any more.
 
-    ``laid_out``: its branches. ``short``: the items of which too little is left in the stock; ``gone``: the same, or none where
-    no lunch could be made without them: then the stock was not counted, and a child would have nothing.
+    ``laid_out``: its branches, without what takes an item more often than there is enough for. ``enough_for``: how many there are
+    of each item whose food is counted in the stock; ``gone``: the items of which there is none, or no item where no lunch could be
+    made without them: then the stock was not counted, and a child would have nothing.
     """
 
     offer: Offer
     laid_out: Sequence[Branch]
-    short: frozenset[Key]
+    enough_for: Mapping[Key, int]
     gone: frozenset[Key]
 
 
@@ -99,8 +109,12 @@ def _made_ready(connection: Connection, household: UUID, child_id: str, offer_id
     }
     foods = {key: item["food"] for key, item in sent.items()}
     left = left_of(connection, household, {food for food in foods.values() if isinstance(food, str)}, on)
-    counted = {key: (food, one.items[key].amount_mg) for key, food in foods.items() if food in left}
-    at_first = _still_there(one.offer, _short(counted, left, ()))
+    counted = {
+        key: Counted(food, one.items[key].amount_mg, most_times(one.offer, key[0]))
+        for key, food in foods.items()
+        if food in left
+    }
+    at_first = _still_there(one.offer, _enough_for(counted, left, ()))
     groups = [
         {
             "id": group.id,
@@ -135,25 +149,45 @@ def _row(one: "ChildOffer", key: Key) -> dict[str, Any]:
     }
 
 
-def _short(counted: Mapping[Key, tuple[str, int]], left: Mapping[str, int], taken: Sequence[Key]) -> frozenset[Key]:
-    """The items of which not enough is left beside what is taken, the same food in another group among it."""
-    there, have = dict(left), set()
-    for key in dict.fromkeys(taken):
-        food, amount_mg = counted.get(key, ("", 0))
-        if food and is_enough(there[food], amount_mg):
-            there[food] -= amount_mg
-            have.add(key)
-    return frozenset(
-        key for key, (food, amount_mg) in counted.items() if key not in have and not is_enough(there[food], amount_mg)
-    )
+def _enough_for(counted: Mapping[Key, Counted], left: Mapping[str, int], taken: Sequence[Key]) -> dict[Key, int]:
+    """How many of each item whose food is counted there are for the lunch, those that are taken among them.
+
+    What is taken goes first, as far as there is enough; the same food may be taken from another group, or again.
+    """
+    there, have = dict(left), Counter[Key]()
+    for key in taken:
+        one = counted.get(key)
+        if one is not None and is_enough(there[one.food], one.amount_mg):
+            there[one.food] -= one.amount_mg
+            have[key] += 1
+    return {key: min(one.most, have[key] + portions_in(there[one.food], one.amount_mg)) for key, one in counted.items()}
 
 
-def _still_there(offer: Offer, short: frozenset[Key]) -> StillThere:
+def _still_there(offer: Offer, enough_for: Mapping[Key, int]) -> StillThere:
+    short = frozenset(key for key, number in enough_for.items() if not number)
     by_group: dict[str, set[str]] = {}
     for group, item in short:
         by_group.setdefault(group, set()).add(item)
     less = without(offer, {group: frozenset(items) for group, items in by_group.items()})
-    laid_out = branches(less)
-    return (
-        StillThere(less, laid_out, short, short) if laid_out else StillThere(offer, branches(offer), short, frozenset())
-    )
+    few = {key: number for key, number in enough_for.items() if 0 < number < most_times(offer, key[0])}
+    laid_out = [one for branch in branches(less) if (one := _with_enough(branch, few)) is not None]
+    if not laid_out:
+        return StillThere(offer, branches(offer), enough_for, frozenset())
+    return StillThere(less, laid_out, enough_for, short)
+
+
+def _with_enough(branch: Branch, few: Mapping[Key, int]) -> Branch | None:
+    """A branch without the options that take an item more often than there is enough for; None where no lunch is left."""
+    if not few:
+        return branch
+    lists = [
+        tuple(
+            option
+            for option in options
+            if all(
+                option.items.count(item) <= few.get((option.group, item), len(option.items)) for item in option.items
+            )
+        )
+        for options in branch.lists
+    ]
+    return Branch(tuple(lists)) if all(lists) else None

@@ -1,4 +1,4 @@
-"""Plans that a household stores: kept under a name, and made again with as few changes as can be."""
+"""Plans that a household stores: kept, and made again with as few changes as can be."""
 
 from collections.abc import Iterable
 from hashlib import sha256
@@ -28,7 +28,7 @@ Reply = dict[str, Any]
 def keep_plan(
     connection: Connection, household: UUID, asked: PlanWithIds, reply: Reply, fixed: UUID | None = None
 ) -> Kept:
-    """Store a plan that was just made under the name that was asked; ``AlreadyThere`` where another has it.
+    """Store a plan that was just made under the name that was asked, or without one; ``AlreadyThere`` where another has it.
 
     ``fixed``: its id, where that is to be known beforehand. The guidance that it was made by is kept with it: what is read
     again from the store cannot say any more whether its regions were named or left out.
@@ -36,7 +36,7 @@ def keep_plan(
     regions = KeptThings(connection, household).regions()
     if regions is not None and "regions" not in asked.model_fields_set:
         asked = asked.model_copy(update={"regions": regions})
-    made = KeptPlan.model_construct(name=str(asked.name), asked=_alone(asked), locked=PlanLocks())
+    made = KeptPlan.model_construct(name=asked.name, asked=_alone(asked), locked=PlanLocks())
     return keep_record(connection, PLANS, household, _planned(made, reply, None), None, fixed)
 
 

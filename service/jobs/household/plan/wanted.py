@@ -8,8 +8,7 @@ from uuid import UUID
 
 from service.jobs.household.plan.start import PlanStart, most_a_week, stock_for, wishes_of
 from service.jobs.plan.weeks.requests import PlanWithIds
-from service.store.household.kinds import PLAN
-from service.store.household.records import Connection, page
+from service.store.household.records import Connection
 
 SCHOOL_DAYS_A_WEEK = 5
 BEFORE = 7
@@ -17,7 +16,6 @@ BEFORE = 7
 SUNDAY = 6
 SCHOOL_DAYS_APART = 2
 """Between two days of the same offer, where there are several to choose from."""
-MOST_PLANS = 500
 SECONDS = 5.0
 """How long is looked for lunches; a person waits for it."""
 
@@ -26,7 +24,7 @@ SECONDS = 5.0
 class PlanWanted:
     """What a person chose.
 
-    ``prep_on``: days of the week, Monday is 0. ``dishes``: ids to the minutes a batch takes, None where it was not said;
+    ``name``: empty for a plan that is named by its days. ``prep_on``: days of the week, Monday is 0. ``dishes``: ids to the minutes a batch takes, None where it was not said;
     ``frozen``: those of them that may be frozen.
     ``most``: on how many days of a week a child may buy, by id; a child that may not is left out.
     """
@@ -130,12 +128,3 @@ def plan_wanted(
         "seconds": SECONDS,
     }
     return PlanWithIds.model_validate(asked, strict=False)
-
-
-def free_plan_name(connection: Connection, household: UUID, wanted: str) -> str:
-    """A name that no stored plan has: the one wanted, or that with the next number."""
-    taken = {one.body["name"] for one in page(connection, PLAN, household, None, MOST_PLANS)}
-    name, number = wanted, 2
-    while name in taken:
-        name, number = f"{wanted} {number}", number + 1
-    return name

@@ -11,6 +11,7 @@ from uuid import UUID
 
 from service.domain.errors import LunchError
 from service.domain.messages import Message, message
+from service.domain.offers.most_taken import most_taken, most_times
 from service.domain.offers.taking import Key
 from service.domain.stock.lots import in_order
 from service.jobs.household.stock.amounts import CRUMB_MG
@@ -58,12 +59,17 @@ def is_enough(left_mg: int, wanted_mg: int) -> bool:
     return left_mg + CRUMB_MG > wanted_mg
 
 
+def portions_in(left_mg: int, portion_mg: int) -> int:
+    """How many whole portions so much is, but for a crumb."""
+    return (left_mg + CRUMB_MG - 1) // max(1, portion_mg)
+
+
 def too_few_portions(
     connection: Connection, household: UUID, offer_id: str, on: date, set_out: Mapping[date, str]
 ) -> list[Reply]:
     """The foods of an offer of which there is less than its children could take in a week, each with what to say of it (``sentence_message``).
 
-    A food in several groups is counted for all of them together.
+    A food in several groups is counted for all of them together, and as often as it may be taken again.
 
     ``set_out``: the offer of each day to come. The week is that of the first day on which this offer is set out, from ``on``
     to the last day in it. Children who buy, or whose lunch is logged, take none. Empty where the offer is not set out, or
@@ -94,35 +100,28 @@ def too_few_portions(
         number = sum(mg > 0 for mg in most.values())
         if number and not is_enough(left[food], sum(wanted.values())):
             prepared = next(iter(made.values())).items[places[0]]
-            portions = int((left[food] + CRUMB_MG) // max(1, prepared.amount_mg))
-            said = _said(prepared.food.name, portions, number, max(day for day, mg in wanted.items() if mg), places)
+            portions = portions_in(left[food], prepared.amount_mg)
+            last = max(day for day, mg in wanted.items() if mg)
+            again = any(most_times(one.offer, group) > 1 for one in made.values() for group, _item in places)
+            said = _said(prepared.food.name, portions, number, last, places, again=again)
             rows.append({"food": food, "portions": portions, "sentence_message": json_of(said)})
     return rows
 
 
 def _most_taken(child: "ChildOffer", places: Sequence[Key]) -> int:
-    """Milligrams of a food that a child could take in one lunch; ``places``: the items that are this food.
-
-    Each item counts once, and of groups that stand in for each other the one with the most.
-    """
-    total = 0
-    for slot in child.offer.slots():
-        of_groups = [0]
-        for group in map(child.offer.group, slot):
-            amounts = [child.items[key].amount_mg for key in places if key[0] == group.id and key[1] in group.items]
-            of_groups.append(sum(sorted(amounts, reverse=True)[: max(1, group.take.at_most)]))
-        total += max(of_groups)
-    return total
+    """Milligrams of a food that a child could take in one lunch; ``places``: the items that are this food."""
+    return most_taken(child.offer, {key: child.items[key].amount_mg for key in places if key in child.items})
 
 
-def _said(name: str, portions: int, children: int, last: date, places: Sequence[Key]) -> Message:
+def _said(name: str, portions: int, children: int, last: date, places: Sequence[Key], *, again: bool) -> Message:
+    """``again``: a child may take it again from one group."""
     values: Any = {"name": name, "n": children, "day": last.isoformat()}
     groups = len({group for group, _item in places})
     if not portions:
         return message("stock.none-left", **values)
     if groups > 1:
         return message("stock.left-for-several", **values, portions=portions, groups=groups)
-    return message("stock.left-for", **values, portions=portions)
+    return message("stock.left-for-again" if again else "stock.left-for", **values, portions=portions)
 
 
 def _waiting(connection: Connection, household: UUID, days: Sequence[date]) -> dict[date, list[str]]:

@@ -66,7 +66,7 @@ _WithPackets = TypeVar(
     KitchenWithIds,
 )
 _WithSalt = TypeVar("_WithSalt", LunchCheckRequest, OfferAuditRequest, WeekRequest, LunchTableRequest, KitchenWithIds)
-_WithRegions = TypeVar("_WithRegions", LunchCheckRequest, OfferAuditRequest, KitchenWithIds)
+_WithRegions = TypeVar("_WithRegions", LunchCheckRequest, OfferAuditRequest, WeekRequest, KitchenWithIds)
 _Model = TypeVar("_Model", bound=BaseModel)
 
 
@@ -96,7 +96,9 @@ class Resolving:
     def week(self, asked: WeekWithIds) -> WeekRequest:
         """The child (with its standard and its school's bans where none are given) and the foods."""
         monday = self.or_fault(asked.first_day)
-        whole = self._narrowed(WeekRequest, asked, {} if monday is None else self._child(asked, monday))
+        whole = self._by_regions(
+            self._narrowed(WeekRequest, asked, {} if monday is None else self._child(asked, monday))
+        )
         if monday is None:
             return whole
         days = [*(day.date for day in asked.days), monday + timedelta(days=7)]

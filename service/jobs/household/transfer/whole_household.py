@@ -140,7 +140,7 @@ def look_over(whole: WholeHousehold, where: Callable[[str, int, str], str]) -> N
             seen.add(record.id)
             columns = columns_of(collection, record.body)
             key = tuple(columns[name] for name in RESOURCES[collection].kind.unique_columns())
-            if key and key in unique:
+            if key and None not in key and key in unique:  # any number of plans may have no name
                 raise _twice(where(collection, number, ""), " ".join(map(str, key)))
             unique.add(key)
             for pointer, value in named_ids(record.body, ""):
