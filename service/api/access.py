@@ -21,7 +21,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from service.api.device_cookie import device_secret
 from service.api.failures import Failures
 from service.api.media import best_of
-from service.api.problems import ApiProblem, internal_error, of_api_problem, of_lunch_error
+from service.api.problems import ApiProblem, internal_error, of_api_problem, of_lunch_error, waits_of
 from service.api.senders import CHANGING, Headers, KnownHosts, from_elsewhere, from_our_page
 from service.domain.errors import LunchError
 from service.domain.messages import message
@@ -109,7 +109,7 @@ class Gate:
             await reply(scope, receive, send_with_headers)
             return
         except LunchError as fault:  # the store cannot be read
-            reply = self._page(scope, fault.slug) or of_lunch_error(fault, scope["path"], bodiless=True)
+            reply = self._page(scope, fault.slug, waits_of(fault)) or of_lunch_error(fault, scope["path"], bodiless=True)
             await reply(scope, receive, send_with_headers)
             return
         asked = {**scope, "method": "GET"} if bodiless else scope

@@ -15,6 +15,7 @@ from service.api.docs.page import router as docs
 from service.api.problems import install_problems
 from service.api.routers import ROUTES
 from service.api.senders import KnownHosts
+from service.api.slow_bodies import SlowBodies
 from service.api.workers import Workers
 from service.jobs.household.access.opened import Households
 from service.settings import Settings, settings
@@ -45,6 +46,7 @@ def create_app(
         ),
         # All that is served is text, so no kind of content has to be left out.
         Middleware(GZipMiddleware, minimum_size=SMALLEST_COMPRESSED, compresslevel=5, exclude_content_types=()),
+        Middleware(SlowBodies, seconds=chosen.body_seconds, bytes_a_second=chosen.body_bytes_per_second),
     ]
     if chosen.origins():
         cors = Middleware(

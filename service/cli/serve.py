@@ -70,12 +70,19 @@ def run_server(
         _make_store_ready(chosen.database_url, household, base)
         import uvicorn
 
+        from service.cli.server.connections import BACKLOG, KEEP_ALIVE_S, bounded, limits_of
+        from service.cli.server.log_rate import bound_log
         from service.web.app import create_app
 
         app = create_app(chosen)
         server = uvicorn.Server(
             uvicorn.Config(
                 app,
+                http=bounded(limits_of(chosen)),
+                loop="service.cli.server.connections:Loop",
+                ws="none",
+                backlog=BACKLOG,
+                timeout_keep_alive=KEEP_ALIVE_S,
                 host=chosen.host,
                 port=chosen.port,
                 log_level=chosen.log_level,
@@ -88,6 +95,7 @@ def run_server(
                 timeout_graceful_shutdown=LONGEST_GOODBYE_S,
             )
         )
+        bound_log(chosen.log_lines_per_minute)
         app.state.stopping = lambda: server.should_exit
         print(f"Packed-lunch check at {base} - documentation at /docs, stop with Ctrl+C", flush=True)
         with suppress(KeyboardInterrupt):

@@ -3,6 +3,8 @@
 SQLite: WAL, so that reading and writing do not wait for each other; foreign keys on; every commit is on the disk before
 it is acknowledged (``synchronous=FULL``); a writer takes its place in line at once (``BEGIN IMMEDIATE``), so that two
 writers wait and none is refused half way.
+
+Every wait ends: for a connection, for a lock, for a statement. Then it is a ``StoreFault``, which is answered 503.
 """
 
 from collections.abc import Iterator
@@ -20,13 +22,30 @@ from sqlalchemy.exc import (
     NotSupportedError,
     ProgrammingError,
 )
+from sqlalchemy.exc import TimeoutError as PoolTimeout
 from sqlalchemy.pool import ConnectionPoolEntry
 
 from service.domain.errors import BadInput, LunchError, StoreFault
 from service.domain.messages import message
 
-BUSY_MS = 10_000
-"""How long a writer waits for its turn, in milliseconds."""
+BUSY_MS = 5_000
+"""How long a writer waits for its turn, in milliseconds. Readers wait for no writer."""
+READER_BUSY_MS = 1_000
+"""How long a reader waits where somebody keeps a whole SQLite file to himself (``locking_mode=EXCLUSIVE``), in milliseconds."""
+CONNECTIONS, MORE_CONNECTIONS = 10, 20
+"""Connections to the database that are kept, and how many more there may be for a while."""
+AT_ONCE_MS = 1
+"""Milliseconds of who does not wait; PostgreSQL takes 0 for no limit."""
+POOL_S = 3
+"""How long one of them is waited for, in seconds."""
+STATEMENT_MS, IDLE_MS = 30_000, 300_000
+"""PostgreSQL: how long one statement may take, and a transaction in which nothing is asked, in milliseconds."""
+CONNECT_S = 3
+"""PostgreSQL: how long a new connection may take, in seconds."""
+UNHEARD_MS = 10_000
+"""PostgreSQL: how long a connection is believed in that is not answered at all, in milliseconds (Linux)."""
+MADE_READY_MS = 60_000
+"""How long a server waits for another that makes the store ready, in milliseconds; a migration itself may take its time."""
 WIPE = "secure_delete=FAST"
 """What is removed is overwritten where that costs no further reading or writing."""
 FILE_NAME = "packed-lunch.sqlite3"
@@ -34,7 +53,7 @@ OWNER_ONLY = 0o600
 """Mode of the file: what children must not eat is nobody else's business. Its WAL gets the same mode from SQLite."""
 ONE_AT_A_TIME = 7_105_116
 """Number of the lock that PostgreSQL servers take while they make a store ready (ours, arbitrary)."""
-WRITING = "packed_lunch_writing"
+WRITING, PATIENCE_MS = "packed_lunch_writing", "packed_lunch_patience"
 OF_THE_STATEMENT = (DataError, IntegrityError, NotSupportedError, ProgrammingError)
 """Faults that speak of what was asked, not of the database."""
 
@@ -46,6 +65,8 @@ _FAULTS = (
     ("read-only", message("fault.store-read-only")),
     ("unable to open", message("fault.store-no-folder")),
     ("is locked", message("fault.store-locked")),
+    ("lock timeout", message("fault.store-locked")),
+    ("statement timeout", message("fault.store-locked")),
     ("not a database", message("fault.no-store")),
     ("malformed", message("fault.store-damaged")),
 )
@@ -58,6 +79,7 @@ class Store:
         self.engine = engine
         self.reader = engine
         self.writer = engine.execution_options(**{WRITING: True})
+        self.hasty_writer = engine.execution_options(**{WRITING: True, PATIENCE_MS: AT_ONCE_MS})
         if engine.dialect.name == "postgresql":
             self.reader = engine.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
 
@@ -74,10 +96,18 @@ class Store:
             yield connection
 
     @contextmanager
+    def writing_at_once(self) -> Iterator[Connection]:
+        """The same for what may be left undone: ``StoreFault`` where it would have to wait for another writer."""
+        with self._transaction(self.hasty_writer) as connection:
+            yield connection
+
+    @contextmanager
     def _transaction(self, engine: Engine) -> Iterator[Connection]:
         try:
             with engine.begin() as connection:
                 yield connection
+        except PoolTimeout as fault:
+            raise StoreFault(pointer="", value="the store", problem=message("fault.store-full-house")) from fault
         except DatabaseError as fault:
             if isinstance(fault, OF_THE_STATEMENT):
                 raise
@@ -91,6 +121,8 @@ class Store:
 def one_at_a_time(connection: Connection) -> None:
     """Wait until no other server is making this store ready (SQLite: a writer waits for the other anyway)."""
     if connection.dialect.name == "postgresql":
+        connection.execute(text(f"SET LOCAL lock_timeout = {MADE_READY_MS}"))
+        connection.execute(text("SET LOCAL statement_timeout = 0"))
         connection.execute(text(f"SELECT pg_advisory_xact_lock({ONE_AT_A_TIME})"))
 
 
@@ -151,20 +183,26 @@ def _make_folder(file: Path) -> None:
         ) from fault
 
 
+_POOL: dict[str, Any] = {"pool_size": CONNECTIONS, "max_overflow": MORE_CONNECTIONS, "pool_timeout": POOL_S}
+
+
 def _sqlite(url: str) -> Engine:
-    engine = create_engine(url, connect_args={"timeout": BUSY_MS / 1000, "check_same_thread": False})
+    engine = create_engine(url, connect_args={"timeout": READER_BUSY_MS / 1000, "check_same_thread": False}, **_POOL)
 
     @event.listens_for(engine, "connect")
     def prepare(connection: Any, _entry: ConnectionPoolEntry) -> None:
         connection.isolation_level = None  # the driver begins no transactions of its own
         cursor = connection.cursor()
-        for pragma in ("journal_mode=WAL", "foreign_keys=ON", "synchronous=FULL", f"busy_timeout={BUSY_MS}", WIPE):
+        for pragma in ("journal_mode=WAL", "foreign_keys=ON", "synchronous=FULL", WIPE):
             cursor.execute(f"PRAGMA {pragma}")
         cursor.close()
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
-        writing = connection.get_execution_options().get(WRITING, False)
+        options = connection.get_execution_options()
+        writing = options.get(WRITING, False)
+        patience = options.get(PATIENCE_MS, BUSY_MS if writing else READER_BUSY_MS)
+        connection.exec_driver_sql(f"PRAGMA busy_timeout={patience}")
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
 
     return engine
@@ -172,10 +210,31 @@ def _sqlite(url: str) -> Engine:
 
 def _postgresql(url: str) -> Engine:
     try:
-        return create_engine(url, pool_pre_ping=True, isolation_level="READ COMMITTED")
+        engine = create_engine(
+            url, pool_pre_ping=True, isolation_level="READ COMMITTED", connect_args=_bounds(url), **_POOL
+        )
     except ModuleNotFoundError as fault:
         raise BadInput(
             pointer="PACKED_LUNCH_DATABASE_URL",
             value="(a PostgreSQL address)",
             problem=message("fault.no-store-driver"),
         ) from fault
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        patience = connection.get_execution_options().get(PATIENCE_MS)
+        if patience is not None:
+            connection.exec_driver_sql(f"SET LOCAL lock_timeout = {patience}")
+
+    return engine
+
+
+def _bounds(url: str) -> dict[str, Any]:
+    """What PostgreSQL and its driver are told of waits; what the address says of its own holds, too."""
+    given = make_url(url).query
+    bounds = f"-c lock_timeout={BUSY_MS} -c statement_timeout={STATEMENT_MS} -c idle_in_transaction_session_timeout={IDLE_MS}"
+    own = {"connect_timeout": CONNECT_S, "tcp_user_timeout": UNHEARD_MS}
+    return {
+        "options": f"{bounds} {given.get('options', '')}".strip(),
+        **{name: value for name, value in own.items() if name not in given},
+    }

@@ -14,7 +14,7 @@ from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 from starlette.types import Scope
 
-from service.api.problems import OF_A_PATH, PROBLEMS, ApiProblem, BadParameters
+from service.api.problems import OF_A_PATH, PROBLEMS, ApiProblem, BadParameters, waits_of
 from service.domain.errors import LunchError
 from service.web.forms import Form, faults_of, form_sent_with
 from service.web.language import language_of
@@ -31,6 +31,7 @@ KINDS = {
     403: "forbidden",
     404: "not-there",
     405: "not-there",
+    408: "slow",
     409: "changed",
     412: "changed",
     413: "too-large",
@@ -118,8 +119,8 @@ async def _problem_page(request: Request, fault: Exception) -> Response:
     form = form_sent_with(request) if code in SENT_AGAIN else None
     again = None if form is None else _again(request, form, fault)
     answer = page(request, await anybody(request), "problem.html", ProblemView(code, sentences, again), status)
-    if isinstance(fault, ApiProblem):
-        answer.headers.update(fault.headers or {})
+    if isinstance(fault, LunchError | ApiProblem):
+        answer.headers.update(waits_of(fault))
     return answer
 
 

@@ -70,10 +70,10 @@ def feed_read(store: Store, secret: str, moment: datetime | None = None) -> Cale
     if feed is None or (feed.last_used_at is not None and moment - feed.last_used_at < NOTED_EVERY):
         return feed
     try:
-        with store.writing() as connection:
+        with store.writing_at_once() as connection:
             note_reading(connection, feed.id, moment)
     except StoreFault:
-        return feed  # a full or read-only disk can still be read from; the reading is noted another time
+        return feed  # a full, read-only or busy store can still be read from; the reading is noted another time
     return feed._replace(last_used_at=moment)
 
 

@@ -44,10 +44,10 @@ def recognise_device(store: Store, secret: str, moment: datetime | None = None) 
     if device is None or moment - device.last_used_at < NOTED_EVERY:
         return device
     try:
-        with store.writing() as connection:
+        with store.writing_at_once() as connection:
             note_use(connection, device.id, moment, moment + SIGNED_IN)
     except StoreFault:
-        return device  # a full or read-only disk can still be read from; the use is noted another time
+        return device  # a full, read-only or busy store can still be read from; the use is noted another time
     return device._replace(last_used_at=moment, ends_at=moment + SIGNED_IN)
 
 
