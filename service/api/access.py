@@ -109,7 +109,9 @@ class Gate:
             await reply(scope, receive, send_with_headers)
             return
         except LunchError as fault:  # the store cannot be read
-            reply = self._page(scope, fault.slug, waits_of(fault)) or of_lunch_error(fault, scope["path"], bodiless=True)
+            reply = self._page(scope, fault.slug, waits_of(fault)) or of_lunch_error(
+                fault, scope["path"], bodiless=True
+            )
             await reply(scope, receive, send_with_headers)
             return
         asked = {**scope, "method": "GET"} if bodiless else scope

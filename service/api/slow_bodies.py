@@ -1,7 +1,6 @@
 """Bodies come in time, or are answered 408: some seconds for each, and one more for so many bytes that have come."""
 
 import asyncio
-from typing import Any
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -37,7 +36,7 @@ class SlowBodies:
             left = self.seconds + read / self.bytes_a_second - waited
             try:
                 async with asyncio.timeout(max(0.0, left)):
-                    part: Any = await receive()
+                    part = await receive()
             except TimeoutError as late:
                 raise ApiProblem("body-too-slow", message("fault.body-too-slow", number=read), CLOSED) from late
             waited += loop.time() - began

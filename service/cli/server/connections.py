@@ -94,6 +94,7 @@ class BoundedProtocol(H11Protocol):
         """Wait for the head of the first request."""
         super().connection_made(transport)
         self.address = self.client[0] if self.client else ""
+        self._head_by: asyncio.TimerHandle | None = None
         self._sending_by: asyncio.TimerHandle | None = None
         self._wait_for_head(self.door.limits.head_seconds)
         self.door.come(self)
@@ -101,7 +102,7 @@ class BoundedProtocol(H11Protocol):
     def connection_lost(self, exc: Exception | None) -> None:
         """Nothing is waited for any more."""
         self.door.go(self)
-        self._head_by.cancel()
+        self._stop_waiting()
         self.resume_writing()
         super().connection_lost(exc)
 
@@ -120,7 +121,7 @@ class BoundedProtocol(H11Protocol):
         before = self.cycle
         super().handle_events()
         if self.cycle is not before and not self.cycle.response_complete:
-            self._head_by.cancel()
+            self._stop_waiting()
 
     def on_response_complete(self) -> None:
         """Wait for the next head; what is left of the body of this request has no longer either."""
@@ -128,7 +129,7 @@ class BoundedProtocol(H11Protocol):
         self._wait_for_head(KEEP_ALIVE_S + self.door.limits.head_seconds)
         super().on_response_complete()
         if self.cycle is not answered:  # the next request was here already
-            self._head_by.cancel()
+            self._stop_waiting()
 
     def pause_writing(self) -> None:
         """The reader does not read; it is given some seconds."""
@@ -144,9 +145,13 @@ class BoundedProtocol(H11Protocol):
 
     def _wait_for_head(self, seconds: float) -> None:
         self.since = self.loop.time()
-        if hasattr(self, "_head_by"):
-            self._head_by.cancel()
+        self._stop_waiting()
         self._head_by = self.loop.call_later(seconds, self._too_late)
+
+    def _stop_waiting(self) -> None:
+        if self._head_by is not None:
+            self._head_by.cancel()
+            self._head_by = None
 
     def _too_late(self) -> None:
         if self.transport.get_write_buffer_size():  # an answer that is read slowly has the time of a slow reader
@@ -165,7 +170,7 @@ class Loop(asyncio.SelectorEventLoop):
 
     handshake_seconds: float = 10
 
-    async def create_server(self, *given: Any, **named: Any) -> asyncio.Server:  # type: ignore[override]
+    async def create_server(self, *given: Any, **named: Any) -> asyncio.Server:
         """The server, with the time-out where it speaks TLS."""
         if named.get("ssl") is not None:
             named["ssl_handshake_timeout"] = self.handshake_seconds

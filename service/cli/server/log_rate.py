@@ -24,8 +24,8 @@ class LogRate(logging.Filter):
         self._seen: dict[tuple[str, int], int] = {}
         self._left_out = 0
 
-    def filter(self, record: logging.LogRecord) -> bool | logging.LogRecord:
-        """The line, the line with a word on those left out, or False."""
+    def filter(self, record: logging.LogRecord) -> bool:
+        """Whether the line is logged; one after others that were not says how many they were."""
         now, left_out = self._clock(), 0
         if now - self._begun >= PERIOD_S:
             left_out, self._left_out = self._left_out, 0
