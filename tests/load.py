@@ -30,7 +30,9 @@ from tests.benchmarks.offers import family
 from tests.served import Server, served
 
 IDLE, TRICKLED, AUDITS = 2_000, 200, 45
-QUIET_ROUNDS, FLOODED_ROUNDS = 40, 60
+QUIET_ROUNDS, FLOODED_ROUNDS = 30, 40
+AGAIN_S = 5
+"""How long the flood waits before it opens again what was closed."""
 SETTLES_S = 8
 """How long the flood is left to itself before the family asks."""
 MOST = 10
@@ -143,7 +145,7 @@ def _post(path: str, body: bytes) -> bytes:
 
 
 async def _again(port: int, how: Any, sent: bytes) -> None:
-    """One connection after the other, a second between."""
+    """One connection after the other."""
     while True:
         try:
             reader, writer = await asyncio.open_connection("127.0.0.1", port)
@@ -153,7 +155,7 @@ async def _again(port: int, how: Any, sent: bytes) -> None:
                 writer.transport.abort()
         except OSError:
             pass
-        await asyncio.sleep(1)
+        await asyncio.sleep(AGAIN_S)
 
 
 async def _idle(reader: asyncio.StreamReader, writer: asyncio.StreamWriter, sent: bytes) -> None:

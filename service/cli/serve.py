@@ -70,7 +70,7 @@ def run_server(
         _make_store_ready(chosen.database_url, household, base)
         import uvicorn
 
-        from service.cli.server.connections import BACKLOG, KEEP_ALIVE_S, bounded, limits_of
+        from service.cli.server.connections import AT_ONCE, KEEP_ALIVE_S, bounded, limits_of
         from service.cli.server.log_rate import bound_log
         from service.web.app import create_app
 
@@ -81,7 +81,7 @@ def run_server(
                 http=bounded(limits_of(chosen)),
                 loop="service.cli.server.connections:Loop",
                 ws="none",
-                backlog=BACKLOG,
+                backlog=AT_ONCE,
                 timeout_keep_alive=KEEP_ALIVE_S,
                 host=chosen.host,
                 port=chosen.port,

@@ -8,6 +8,7 @@ coming. One whose request is being answered is left alone. So nobody who holds c
 
 import asyncio
 import resource
+import socket
 from collections import defaultdict
 from typing import Any, NamedTuple
 
@@ -17,8 +18,10 @@ from service.settings import LOOPBACK, Settings
 
 KEEP_ALIVE_S = 5
 """How long a connection may rest between two requests; uvicorn's own default."""
-BACKLOG = 256
-"""Connections that the system holds until they are accepted; so many are accepted at once, too."""
+AT_ONCE = 32
+"""Connections accepted before anything is read: fewer than any limit, so that no crowd pushes out whoever speaks at once."""
+QUEUE = 1_024
+"""Connections that the system holds until they are accepted."""
 OTHER_FILES = 200
 """Files that are open besides connections: the store's, the tables', the log."""
 
@@ -41,7 +44,7 @@ def limits_of(chosen: Settings) -> Limits:
     soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
     if soft != hard:
         resource.setrlimit(resource.RLIMIT_NOFILE, (hard, hard))
-    room = chosen.connections if hard == resource.RLIM_INFINITY else max(1, hard - OTHER_FILES - BACKLOG)
+    room = chosen.connections if hard == resource.RLIM_INFINITY else max(1, hard - OTHER_FILES - AT_ONCE)
     return Limits(
         min(chosen.connections, room),
         chosen.connections_of_one_address,
@@ -166,12 +169,19 @@ def bounded(limits: Limits) -> type[BoundedProtocol]:
 
 
 class Loop(asyncio.SelectorEventLoop):
-    """An event loop that gives up a TLS handshake after as long as a head may take; asyncio waits a minute."""
+    """An event loop with a time-out of TLS handshakes of our own, since asyncio waits a minute, and a queue of our own.
+
+    asyncio has one number for how many connections the system queues and how many are accepted at once.
+    """
 
     handshake_seconds: float = 10
 
     async def create_server(self, *given: Any, **named: Any) -> asyncio.Server:
-        """The server, with the time-out where it speaks TLS."""
+        """The server, with the time-out where it speaks TLS and the longer queue."""
         if named.get("ssl") is not None:
             named["ssl_handshake_timeout"] = self.handshake_seconds
-        return await super().create_server(*given, **named)
+        server = await super().create_server(*given, **named)
+        for one in server.sockets:
+            with socket.fromfd(one.fileno(), one.family, one.type) as listening:
+                listening.listen(QUEUE)
+        return server
