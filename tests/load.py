@@ -30,7 +30,7 @@ from tests.benchmarks.offers import family
 from tests.served import Server, served
 
 IDLE, TRICKLED, AUDITS = 2_000, 200, 45
-QUIET_ROUNDS, FLOODED_ROUNDS = 30, 40
+QUIET_ROUNDS, FLOODED_ROUNDS = 15, 20
 AGAIN_S = 5
 """How long the flood waits before it opens again what was closed."""
 SETTLES_S = 8
