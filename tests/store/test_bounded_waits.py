@@ -70,9 +70,13 @@ def test_a_file_that_another_program_keeps_to_itself_is_a_fault(sqlite_file: Pat
 def test_a_pool_that_is_all_taken_is_a_fault(sqlite_file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Not an error of the pool's library."""
     monkeypatch.setattr(database, "_POOL", {"pool_size": 1, "max_overflow": 0, "pool_timeout": 0.1})
-    with closing(connect(f"sqlite:///{sqlite_file}")) as store, store.reading():
-        with pytest.raises(StoreFault, match="store-full-house"), store.reading():
-            pass
+    with (
+        closing(connect(f"sqlite:///{sqlite_file}")) as store,
+        store.reading(),
+        pytest.raises(StoreFault, match="store-full-house"),
+        store.reading(),
+    ):
+        pass
 
 
 @pytest.fixture

@@ -10,7 +10,9 @@ from service.cli.server.connections import Door, Limits
 class Connection:
     """What the door looks at of a connection."""
 
-    def __init__(self, address: str, since: float = 0.0, *, at_work: bool = False, body_is_coming: bool = False) -> None:
+    def __init__(
+        self, address: str, since: float = 0.0, *, at_work: bool = False, body_is_coming: bool = False
+    ) -> None:
         self.address, self.since, self.at_work, self.body_is_coming = address, since, at_work, body_is_coming
         self.gone = False
         self.transport = self

@@ -68,7 +68,9 @@ def test_a_head_that_trickles_after_an_answer_ends_too(server: Server) -> None:
 
 def test_a_slow_body_is_408_as_a_problem_and_the_connection_closed(server: Server) -> None:
     """RFC 9110 section 15.5.9: the server closes the connection, and says so."""
-    head = b"POST /v1/lunch-checks HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\nContent-Length: 99\r\n"
+    head = (
+        b"POST /v1/lunch-checks HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\nContent-Length: 99\r\n"
+    )
     with connected(server, head + b"\r\n{") as connection:
         answer, _, body = all_of(connection).partition(b"\r\n\r\n")
     assert answer.startswith(b"HTTP/1.1 408 ")
@@ -81,7 +83,9 @@ def test_a_slow_body_is_408_as_a_problem_and_the_connection_closed(server: Serve
 def test_a_body_that_comes_steadily_is_waited_for(server: Server) -> None:
     """Each byte that comes gives more time, by the lowest rate: a long body is not cut off after the first seconds."""
     body = b" " * 60_000 + b"{}"
-    head = "POST /v1/lunch-checks HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\nConnection: close\r\n"
+    head = (
+        "POST /v1/lunch-checks HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\nConnection: close\r\n"
+    )
     with connected(server, f"{head}Content-Length: {len(body)}\r\n\r\n".encode()) as connection:
         for place in range(0, len(body), 20_000):
             connection.sendall(body[place : place + 20_000])
