@@ -52,8 +52,11 @@ def main() -> int:
             for ask in asked.values():
                 ask()
             quiet = {name: _times(ask, QUIET_ROUNDS) for name, ask in asked.items()}
-            flood = multiprocessing.get_context("spawn").Process(target=_flood, args=(server.port,), daemon=True)
+            spawned = multiprocessing.get_context("spawn")
+            begun = spawned.Event()
+            flood = spawned.Process(target=_flood, args=(server.port, begun), daemon=True)
             flood.start()
+            assert begun.wait(120)
             time.sleep(SETTLES_S)
             try:
                 flooded = {name: _times(ask, FLOODED_ROUNDS) for name, ask in asked.items()}
@@ -123,13 +126,13 @@ def _told(name: str, quiet: list[float], flooded: list[float]) -> int:
     return int(ratio > MOST)
 
 
-def _flood(port: int) -> None:
+def _flood(port: int, begun: Any) -> None:
     _soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
     resource.setrlimit(resource.RLIMIT_NOFILE, (hard, hard))
-    asyncio.run(_flooding(port))
+    asyncio.run(_flooding(port, begun))
 
 
-async def _flooding(port: int) -> None:
+async def _flooding(port: int, begun: Any) -> None:
     audit = _post("/v1/offer-audits", orjson.dumps(family().model_dump(mode="json", exclude_unset=True)))
     async with asyncio.TaskGroup() as group:
         for number in range(IDLE):
@@ -138,6 +141,7 @@ async def _flooding(port: int) -> None:
             group.create_task(_again(port, _trickle, _post(CHECK, BODY)))
         for _ in range(AUDITS):
             group.create_task(_again(port, _whole, audit))
+        begun.set()
 
 
 def _post(path: str, body: bytes) -> bytes:
