@@ -160,7 +160,7 @@ async def _again(port: int, how: Any, sent: bytes) -> None:
                 writer.transport.abort()
         except OSError:
             pass
-        await asyncio.sleep(AGAIN_S)
+        await asyncio.sleep(0 if how is _whole else AGAIN_S)
 
 
 async def _idle(reader: asyncio.StreamReader, writer: asyncio.StreamWriter, sent: bytes) -> None:
@@ -186,8 +186,9 @@ async def _trickle(reader: asyncio.StreamReader, writer: asyncio.StreamWriter, s
 async def _whole(reader: asyncio.StreamReader, writer: asyncio.StreamWriter, sent: bytes) -> None:
     """A request answered on a connection of its own; the next follows at once."""
     writer.write(sent.replace(b"\r\n", b"\r\nConnection: close\r\n", 1))
-    while await reader.read(65_536):
-        pass
+    answer = await reader.read()
+    if answer and not answer.startswith((b"HTTP/1.1 200", b"HTTP/1.1 429")):
+        raise RuntimeError(answer[:500])
 
 
 if __name__ == "__main__":
