@@ -75,6 +75,33 @@ class Settings(BaseModel):
     jobs_waiting: int = Field(
         100, ge=0, le=10_000, description="Jobs of one kind that may wait; one more is answered 429 with Retry-After."
     )
+    connections: int = Field(
+        1_000,
+        ge=10,
+        le=100_000,
+        description="Connections open at a time; for one more, the address that has most loses the one that has waited longest.",
+    )
+    connections_of_one_address: int = Field(
+        200,
+        ge=5,
+        le=100_000,
+        description="Connections of one address open at a time; behind a proxy those from this machine are not counted so.",
+    )
+    head_seconds: float = Field(10, gt=0, le=600, description="Seconds in which the head of a request must have come.")
+    body_seconds: float = Field(
+        10,
+        gt=0,
+        le=3_600,
+        description="Seconds that a body is waited for, and one more for each so many bytes that have come as "
+        "PACKED_LUNCH_BODY_BYTES_PER_SECOND says; then the request is answered 408.",
+    )
+    body_bytes_per_second: int = Field(10_000, ge=1, le=1_000_000_000, description="The lowest rate of a long body.")
+    send_seconds: float = Field(
+        30, gt=0, le=3_600, description="Seconds that a reader who does not read the answer is waited for."
+    )
+    log_lines_per_minute: int = Field(
+        60, ge=1, le=1_000_000, description="Lines of one kind logged in a minute; how many were left out is said."
+    )
     log_level: Literal["critical", "error", "warning", "info"] = Field(
         "warning", description="How much is logged; 'info' has a line for each request."
     )

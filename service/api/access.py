@@ -24,7 +24,7 @@ from service.api.logs.exchanges import note_problem, peer_of, route_of
 from service.api.logs.lines import places
 from service.api.logs.metrics import PATH as METRICS
 from service.api.media import best_of
-from service.api.problems import ApiProblem, internal_error, of_api_problem, of_lunch_error
+from service.api.problems import ApiProblem, internal_error, of_api_problem, of_lunch_error, waits_of
 from service.api.senders import CHANGING, Headers, KnownHosts, from_elsewhere, from_our_page
 from service.api.wrong_keys import WrongKeys
 from service.domain.errors import LunchError
@@ -124,7 +124,9 @@ class Gate:
             await reply(scope, receive, send_with_headers)
             return
         except LunchError as fault:  # the store cannot be read
-            reply = self._page(scope, fault.slug) or of_lunch_error(fault, scope["path"], bodiless=True)
+            reply = self._page(scope, fault.slug, waits_of(fault)) or of_lunch_error(
+                fault, scope["path"], bodiless=True
+            )
             await reply(scope, receive, send_with_headers)
             return
         if bodiless:

@@ -17,6 +17,7 @@ from service.api.logs.metrics import Metrics
 from service.api.problems import install_problems
 from service.api.routers import ROUTES
 from service.api.senders import KnownHosts, Proxies
+from service.api.slow_bodies import SlowBodies
 from service.api.workers import Workers
 from service.api.wrong_keys import WrongKeys
 from service.jobs.household.access.opened import Households
@@ -56,6 +57,7 @@ def create_app(
         ),
         # All that is served is text, so no kind of content has to be left out.
         Middleware(GZipMiddleware, minimum_size=SMALLEST_COMPRESSED, compresslevel=5, exclude_content_types=()),
+        Middleware(SlowBodies, seconds=chosen.body_seconds, bytes_a_second=chosen.body_bytes_per_second),
     ]
     if chosen.origins():
         cors = Middleware(

@@ -40,6 +40,7 @@ PROBLEMS: dict[str, int] = {
     "unknown-resource": 404,
     "method-not-allowed": 405,
     "not-acceptable": 406,
+    "body-too-slow": 408,
     "already-there": 409,
     "still-used": 409,
     "last-keep-key": 409,
@@ -69,6 +70,8 @@ PROBLEMS: dict[str, int] = {
 """The status of each kind; its title is in the catalogue, under ``problem-title``."""
 
 OURS = 500
+STORE_AGAIN_S = "5"
+"""Retry-After where the store does not answer: about as long as whoever wrote to it takes; our choice."""
 MOST_IN_DETAIL = 5
 """How many faults the detail of an ill-formed request names; each has its error."""
 
@@ -167,8 +170,15 @@ def of_lunch_error(
     elif slug == "store-fault":
         log.error("the store does not answer: %s", fault.code)
     there = _existing(fault).get("existing_id")
-    headers = {"Location": f"{collection}/{there}"} if there and collection else None
+    headers = {"Location": f"{collection}/{there}"} if there and collection else waits_of(fault)
     return _problem(slug, fault_sentence(fault), {"errors": errors}, headers, path)
+
+
+def waits_of(fault: LunchError | ApiProblem) -> dict[str, str]:
+    """The headers that say what to wait for: those of the problem, or Retry-After where the store does not answer."""
+    if isinstance(fault, ApiProblem):
+        return fault.headers or {}
+    return {"Retry-After": STORE_AGAIN_S} if fault.slug == "store-fault" else {}
 
 
 def _existing(fault: LunchError) -> dict[str, str]:

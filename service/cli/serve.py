@@ -74,6 +74,8 @@ def run_server(
         import uvicorn
 
         from service.api.logs.lines import configure_logging
+        from service.cli.server.connections import AT_ONCE, KEEP_ALIVE_S, bounded, limits_of
+        from service.cli.server.log_rate import bound_log
         from service.web.app import create_app
 
         configure_logging(chosen.log_level, chosen.log_format, tracebacks=chosen.tracebacks)
@@ -81,6 +83,11 @@ def run_server(
         server = uvicorn.Server(
             uvicorn.Config(
                 app,
+                http=bounded(limits_of(chosen)),
+                loop="service.cli.server.connections:Loop",
+                ws="none",
+                backlog=AT_ONCE,
+                timeout_keep_alive=KEEP_ALIVE_S,
                 host=chosen.host,
                 port=chosen.port,
                 log_config=None,  # as all that this process logs
@@ -93,6 +100,7 @@ def run_server(
                 timeout_graceful_shutdown=LONGEST_GOODBYE_S,
             )
         )
+        bound_log(chosen.log_lines_per_minute)
         app.state.stopping = lambda: server.should_exit
         print(f"Packed-lunch check at {base} - documentation at /docs, stop with Ctrl+C", flush=True)
         with suppress(KeyboardInterrupt):

@@ -3,6 +3,8 @@
 SQLite: WAL, so that reading and writing do not wait for each other; foreign keys on; every commit is on the disk before
 it is acknowledged (``synchronous=FULL``); a writer takes its place in line at once (``BEGIN IMMEDIATE``), so that two
 writers wait and none is refused half way.
+
+Every wait ends: for a connection, for a lock, for a statement. Then it is a ``StoreFault``, which is answered 503.
 """
 
 import json
@@ -22,6 +24,7 @@ from sqlalchemy.exc import (
     NotSupportedError,
     ProgrammingError,
 )
+from sqlalchemy.exc import TimeoutError as PoolTimeout
 from sqlalchemy.pool import ConnectionPoolEntry
 
 from service.domain.errors import BadInput, LunchError, StoreFault
@@ -29,16 +32,30 @@ from service.domain.messages import message
 from service.store import sqlite_file
 from service.store.working_folder import working_folder
 
-BUSY_MS = 10_000
-"""How long a writer waits for its turn, in milliseconds."""
+BUSY_MS = 5_000
+"""How long a writer waits for its turn, in milliseconds. Readers wait for no writer."""
+READER_BUSY_MS = 1_000
+"""How long a reader waits where somebody keeps a whole SQLite file to himself (``locking_mode=EXCLUSIVE``), in milliseconds."""
+CONNECTIONS, MORE_CONNECTIONS = 10, 20
+"""Connections to the database that are kept, and how many more there may be for a while."""
+HARDLY_ANY_MS = 20
+"""How long it is waited where waiting is not worth while, in milliseconds."""
+POOL_S = 3
+"""How long one of them is waited for, in seconds."""
+STATEMENT_MS, IDLE_MS = 30_000, 300_000
+"""PostgreSQL: how long one statement may take, and a transaction in which nothing is asked, in milliseconds."""
+CONNECT_S = 3
+"""PostgreSQL: how long a new connection may take, in seconds."""
+UNHEARD_MS = 10_000
+"""PostgreSQL: how long a connection is believed in that is not answered at all, in milliseconds (Linux)."""
+MADE_READY_MS = 60_000
+"""How long a server waits for another that makes the store ready, in milliseconds; a migration itself may take its time."""
 WIPE = "secure_delete=ON"
 """What is deleted is overwritten; what that leaves behind, ``wiping.py`` removes."""
-HARDLY_ANY_MS = 20
-"""How long PostgreSQL waits for a row where waiting is not worth while, in milliseconds."""
 FILE_NAME = "packed-lunch.sqlite3"
 ONE_AT_A_TIME = 7_105_116
 """Number of the lock that PostgreSQL servers take while they make a store ready (ours, arbitrary)."""
-WRITING = "packed_lunch_writing"
+WRITING, PATIENCE_MS = "packed_lunch_writing", "packed_lunch_patience"
 OF_THE_STATEMENT = (DataError, IntegrityError, NotSupportedError, ProgrammingError)
 """Faults that speak of what was asked, not of the database."""
 
@@ -50,6 +67,8 @@ _FAULTS = (
     ("read-only", message("fault.store-read-only")),
     ("unable to open", message("fault.store-no-folder")),
     ("is locked", message("fault.store-locked")),
+    ("lock timeout", message("fault.store-locked")),
+    ("statement timeout", message("fault.store-locked")),
     ("not a database", message("fault.no-store")),
     ("malformed", message("fault.store-damaged")),
     ("Could not decode", message("fault.store-damaged")),
@@ -70,6 +89,7 @@ class Store:
         self.with_it = ExitStack()
         self.reader = engine
         self.writer = engine.execution_options(**{WRITING: True})
+        self.hasty_writer = engine.execution_options(**{WRITING: True, PATIENCE_MS: HARDLY_ANY_MS})
         if engine.dialect.name == "postgresql":
             self.reader = engine.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
 
@@ -90,22 +110,9 @@ class Store:
     def write_unless_busy(self, write: Callable[[Connection], None]) -> bool:
         """Write what may be left undone, without waiting for others that write: whether it was written."""
         try:
-            with self.writer.connect() as connection:
-                driver: Any = connection.connection.dbapi_connection
-                if self.engine.dialect.name == "postgresql":
-                    connection.execute(text(f"SET LOCAL lock_timeout = '{HARDLY_ANY_MS}ms'"))
-                    write(connection)
-                    connection.commit()
-                    return True
-                driver.execute("PRAGMA busy_timeout=0")
-                try:
-                    with connection.begin():
-                        write(connection)
-                finally:
-                    driver.execute(f"PRAGMA busy_timeout={BUSY_MS}")
-        except DatabaseError as fault:
-            if isinstance(fault, OF_THE_STATEMENT):
-                raise
+            with self._transaction(self.hasty_writer) as connection:
+                write(connection)
+        except StoreFault:
             return False  # another writes, or the disk is full or read-only: what is stored can still be read
         return True
 
@@ -114,6 +121,8 @@ class Store:
         try:
             with engine.begin() as connection:
                 yield connection
+        except PoolTimeout as fault:
+            raise StoreFault(pointer="", value="the store", problem=message("fault.store-full-house")) from fault
         except DatabaseError as fault:
             if isinstance(fault, OF_THE_STATEMENT):
                 raise
@@ -128,6 +137,8 @@ class Store:
 def one_at_a_time(connection: Connection) -> None:
     """Wait until no other server is making this store ready (SQLite: a writer waits for the other anyway)."""
     if connection.dialect.name == "postgresql":
+        connection.execute(text(f"SET LOCAL lock_timeout = {MADE_READY_MS}"))
+        connection.execute(text("SET LOCAL statement_timeout = 0"))
         connection.execute(text(f"SELECT pg_advisory_xact_lock({ONE_AT_A_TIME})"))
 
 
@@ -183,6 +194,9 @@ def copy_of(file: Path) -> Store:
     return store
 
 
+_POOL: dict[str, Any] = {"pool_size": CONNECTIONS, "max_overflow": MORE_CONNECTIONS, "pool_timeout": POOL_S}
+
+
 def _sqlite_store(url: str, file: Path) -> Store:
     opening = sqlite_file.look_at(file)
     if opening.by_copy:
@@ -200,21 +214,24 @@ def _query(address: str) -> dict[str, str]:
 
 
 def _sqlite(url: str | URL, *, to_write: bool = True) -> Engine:
-    connect_args = {"timeout": BUSY_MS / 1000, "check_same_thread": False}
-    engine = create_engine(url, connect_args=connect_args, hide_parameters=True, json_deserializer=_json)
+    connect_args = {"timeout": READER_BUSY_MS / 1000, "check_same_thread": False}
+    engine = create_engine(url, connect_args=connect_args, hide_parameters=True, json_deserializer=_json, **_POOL)
     to_be_written = ("journal_mode=WAL", "synchronous=FULL", WIPE) if to_write else ()
 
     @event.listens_for(engine, "connect")
     def prepare(connection: Any, _entry: ConnectionPoolEntry) -> None:
         connection.isolation_level = None  # the driver begins no transactions of its own
         cursor = connection.cursor()
-        for pragma in (*to_be_written, "foreign_keys=ON", f"busy_timeout={BUSY_MS}"):
+        for pragma in (*to_be_written, "foreign_keys=ON"):
             cursor.execute(f"PRAGMA {pragma}")
         cursor.close()
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
-        writing = connection.get_execution_options().get(WRITING, False)
+        options = connection.get_execution_options()
+        writing = options.get(WRITING, False)
+        patience = options.get(PATIENCE_MS, BUSY_MS if writing else READER_BUSY_MS)
+        connection.exec_driver_sql(f"PRAGMA busy_timeout={patience}")
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
 
     return engine
@@ -230,10 +247,36 @@ def _json(written: str) -> Any:
 
 def _postgresql(url: str) -> Engine:
     try:
-        return create_engine(url, pool_pre_ping=True, isolation_level="READ COMMITTED", hide_parameters=True)
+        engine = create_engine(
+            url,
+            pool_pre_ping=True,
+            isolation_level="READ COMMITTED",
+            hide_parameters=True,
+            connect_args=_bounds(url),
+            **_POOL,
+        )
     except ModuleNotFoundError as fault:
         raise BadInput(
             pointer="PACKED_LUNCH_DATABASE_URL",
             value="(a PostgreSQL address)",
             problem=message("fault.no-store-driver"),
         ) from fault
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        patience = connection.get_execution_options().get(PATIENCE_MS)
+        if patience is not None:
+            connection.exec_driver_sql(f"SET LOCAL lock_timeout = {patience}")
+
+    return engine
+
+
+def _bounds(url: str) -> dict[str, Any]:
+    """What PostgreSQL and its driver are told of waits; what the address says of its own holds, too."""
+    given = make_url(url).query
+    bounds = f"-c lock_timeout={BUSY_MS} -c statement_timeout={STATEMENT_MS} -c idle_in_transaction_session_timeout={IDLE_MS}"
+    own = {"connect_timeout": CONNECT_S, "tcp_user_timeout": UNHEARD_MS}
+    return {
+        "options": f"{bounds} {given.get('options', '')}".strip(),
+        **{name: value for name, value in own.items() if name not in given},
+    }

@@ -13,7 +13,7 @@ from service.web.routers import ROUTES
 def create_app(chosen: Settings | None = None) -> FastAPI:
     """The API's application with the pages beside it.
 
-    ``app.state`` also has ``streams``, how many live streams each device has open, and ``stopping``, which says whether
+    ``app.state`` also has ``streams``, how many live streams each device and each household has open, and ``stopping``, which says whether
     they should end because the service is about to: whoever runs the server may set it.
     """
     app = create_api(

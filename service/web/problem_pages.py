@@ -15,13 +15,13 @@ from starlette.exceptions import HTTPException
 from starlette.types import Scope
 
 from service.api.logs.exchanges import note_problem, request_id
-from service.api.problems import OF_A_PATH, OURS, PROBLEMS, ApiProblem, BadParameters
+from service.api.problems import OF_A_PATH, OURS, PROBLEMS, ApiProblem, BadParameters, waits_of
 from service.domain.errors import LunchError
 from service.web.forms import Form, faults_of, form_sent_with
 from service.web.language import language_of
 from service.web.pages import go, page
 from service.web.refusals import ChangedMeanwhile, FormNotOurs, FormTooLarge, NotForThisDevice, SignInFirst
-from service.web.viewer import Viewer, viewer_of
+from service.web.viewer import Viewer, anybody
 
 NOT_PAGES = ("/v1/", "/docs", "/openapi.json", "/problems/")
 SIGN_IN = "/sign-in"
@@ -32,6 +32,7 @@ KINDS = {
     403: "forbidden",
     404: "not-there",
     405: "not-there",
+    408: "slow",
     409: "changed",
     412: "changed",
     413: "too-large",
@@ -124,13 +125,13 @@ async def _problem_page(request: Request, fault: Exception) -> Response:
     again = None if form is None else _again(request, form, fault)
     answer = page(
         request,
-        viewer_of(request),
+        await anybody(request),
         "problem.html",
         ProblemView(code, sentences, again, request_id() if status == OURS else ""),
         status,
     )
-    if isinstance(fault, ApiProblem):
-        answer.headers.update(fault.headers or {})
+    if isinstance(fault, LunchError | ApiProblem):
+        answer.headers.update(waits_of(fault))
     return answer
 
 

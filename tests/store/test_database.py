@@ -45,7 +45,7 @@ def test_sqlite_is_set_up_as_promised(tmp_path: Path) -> None:
                 name: connection.execute(text(f"PRAGMA {name}")).scalar()
                 for name in ("journal_mode", "foreign_keys", "synchronous", "busy_timeout")
             }
-            assert found == {"journal_mode": "wal", "foreign_keys": 1, "synchronous": 2, "busy_timeout": 10_000}
+            assert found == {"journal_mode": "wal", "foreign_keys": 1, "synchronous": 2, "busy_timeout": 1_000}
     store.close()
 
 

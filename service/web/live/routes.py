@@ -30,6 +30,8 @@ MOST_STREAMS = 3
 """Of one device at a time: a browser opens six connections to a host, and some must be left for pages. Other tabs ask now
 and then instead.
 """
+MOST_OF_HOUSEHOLD = 60
+"""Streams of all its devices at a time: each holds a connection open."""
 HEADERS = {"Cache-Control": "no-store", "X-Accel-Buffering": "no"}
 
 
@@ -39,6 +41,9 @@ async def events(request: Request, viewer: SignedIn) -> Response:
     caller = viewer.who()
     streams: Counter[str] = request.app.state.streams
     device = str(caller.device and caller.device.id)
+    of_household = str(caller.household)
+    if streams[of_household] >= MOST_OF_HOUSEHOLD:
+        raise ApiProblem("too-busy", message("fault.too-many-streams", most=MOST_OF_HOUSEHOLD), {"Retry-After": "60"})
     if streams[device] >= MOST_STREAMS:
         raise ApiProblem("too-busy", message("fault.too-many-streams", most=MOST_STREAMS), {"Retry-After": "60"})
     return StreamingResponse(
@@ -55,7 +60,8 @@ async def mark_now(viewer: SignedIn) -> Response:
 async def _changes(request: Request, caller: Caller, streams: "Counter[str]", device: str) -> AsyncIterator[str]:
     """Events until the browser or the service goes, the device is signed out, or it is time for a new stream."""
     before = ""
-    streams[device] += 1
+    counted = (device, str(caller.household))
+    streams.update(counted)
     try:
         for look in range(1, LONGEST + 1):
             now = await anyio.to_thread.run_sync(_mark, caller)
@@ -67,9 +73,10 @@ async def _changes(request: Request, caller: Caller, streams: "Counter[str]", de
             if look % SIGNED_IN_STILL == 0 and not await anyio.to_thread.run_sync(_signed_in_still, request):
                 return
     finally:
-        streams[device] -= 1
-        if not streams[device]:
-            del streams[device]
+        streams.subtract(counted)
+        for one in counted:
+            if not streams[one]:
+                del streams[one]
 
 
 def _signed_in_still(request: Request) -> bool:

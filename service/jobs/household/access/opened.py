@@ -1,6 +1,7 @@
 """The household store of a running service: opened when first needed, closed with the service; and whose a key or device is."""
 
 import threading
+import time
 from typing import NamedTuple
 from uuid import UUID
 
@@ -10,6 +11,9 @@ from service.jobs.household.access.access_keys import has_ended, is_to_be_noted,
 from service.jobs.household.access.devices import Device, recognise_device
 from service.jobs.household.access.secrets import has_form_of_secret
 from service.jobs.household.access.store import Store, close_household_store, open_household_store
+
+AGAIN_S = 1.0
+"""How long a store that could not be opened is not tried again."""
 
 
 class Caller(NamedTuple):
@@ -38,24 +42,32 @@ class Households:
         self._url = database_url
         self._store: Store | None = None
         self._lock = threading.Lock()
+        self._fault: StoreFault | None = None
+        self._again_at = 0.0
 
     def store(self) -> Store:
         """The store, opened if need be; not to be called from an event loop. ``StoreFault`` if it cannot be opened."""
         if self._store is None:
             with self._lock:
                 if self._store is None:
+                    if self._fault is not None and time.monotonic() < self._again_at:
+                        raise self._fault  # those who waited meanwhile do not each try for seconds, one after the other
                     try:
                         self._store = open_household_store(self._url)
                     except BadInput as fault:  # the setting is wrong, not the request
                         remedy = Message(f"remedy.{fault.code}", fault.params)
                         problem = message("fault.store-not-opened", remedy=remedy)
-                        raise StoreFault(pointer="", value="the store", problem=problem) from fault
+                        raise self._remember(StoreFault(pointer="", value="the store", problem=problem)) from fault
                     except StoreFault as fault:
                         if "command" not in fault.problem.params:
-                            raise
+                            raise self._remember(fault) from None
                         problem = message("fault.store-told-at-start")  # paths are for whoever sits at the computer
-                        raise StoreFault(pointer="", value="the store", problem=problem) from fault
+                        raise self._remember(StoreFault(pointer="", value="the store", problem=problem)) from fault
         return self._store
+
+    def _remember(self, fault: StoreFault) -> StoreFault:
+        self._fault, self._again_at = fault, time.monotonic() + AGAIN_S
+        return fault
 
     def close(self) -> None:
         """Close the store if it was opened; the next request for it opens it again."""

@@ -1,0 +1,195 @@
+"""How much slower a signed-in family is answered while the service is flooded: ``python -m tests.load``.
+
+A real server with the demo family is asked for a page and for a lunch check, by a browser that is signed in: first in quiet, then while
+another process keeps 2,000 connections that say nothing or half a head, 200 bodies that trickle in and 45 heavy audits under way,
+all from the family's own address, and opens again what the server closes. Prints the medians, the 95th percentiles and their ratios;
+ends with 1 where a median is more than ten times its quiet one.
+"""
+
+import asyncio
+import http.client
+import multiprocessing
+import resource
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+from statistics import median, quantiles
+from typing import Any
+
+import orjson
+
+from service.api.device_cookie import COOKIE
+from service.jobs.household.access.households import today
+from service.jobs.household.access.sign_in_links import link_of_this_computer, redeem
+from service.jobs.household.access.store import open_household_store
+from service.jobs.household.demo import keep_demo_household
+from tests.benchmarks.lunch_check_rate import BODY
+from tests.benchmarks.offers import family
+from tests.served import Server, served
+
+IDLE, TRICKLED, AUDITS = 2_000, 200, 45
+QUIET_ROUNDS, FLOODED_ROUNDS = 15, 20
+AGAIN_S = 5
+"""How long the flood waits before it opens again what was closed."""
+SETTLES_S = 8
+"""How long the flood is left to itself before the family asks."""
+MOST = 10
+"""Times the quiet median that a flooded one may take."""
+PAGE = "/"
+CHECK = "/v1/lunch-checks"
+Asking = Callable[[], None]
+
+
+def main() -> int:
+    """Measure and print; 1 where the goal is missed."""
+    with tempfile.TemporaryDirectory() as folder:
+        url = f"sqlite:///{Path(folder) / 'family.sqlite3'}"
+        cookie = _signed_in_family(url)
+        with served(PACKED_LUNCH_DATABASE_URL=url) as server:
+            asked = {"page": _page(server, cookie), "check": _check(server, cookie)}
+            for ask in asked.values():
+                ask()
+            quiet = {name: _times(ask, QUIET_ROUNDS) for name, ask in asked.items()}
+            spawned = multiprocessing.get_context("spawn")
+            begun = spawned.Event()
+            flood = spawned.Process(target=_flood, args=(server.port, begun), daemon=True)
+            flood.start()
+            assert begun.wait(120)
+            time.sleep(SETTLES_S)
+            try:
+                flooded = {name: _times(ask, FLOODED_ROUNDS) for name, ask in asked.items()}
+            finally:
+                flood.kill()
+                flood.join()
+            missed = max(_told(name, quiet[name], flooded[name]) for name in asked)
+        print(f"log of the service: {len(server.output):,} characters")
+    return missed
+
+
+def _signed_in_family(url: str) -> str:
+    store = open_household_store(url)
+    try:
+        keep_demo_household(store, today())
+        signed_in = redeem(store, link_of_this_computer(store).secret)
+        assert signed_in is not None
+        return f"{COOKIE}={signed_in.secret}"
+    finally:
+        store.close()
+
+
+def _page(server: Server, cookie: str) -> Asking:
+    def ask() -> None:
+        status, _body = server.ask("GET", PAGE, headers={"Cookie": cookie, "Accept": "text/html"})
+        assert status == 200, status
+
+    return ask
+
+
+def _check(server: Server, cookie: str) -> Asking:
+    def ask() -> None:
+        headers = {"Cookie": cookie, "Sec-Fetch-Site": "same-origin"}
+        status, _body = server.ask("POST", CHECK, BODY, headers)
+        assert status == 200, status
+
+    return ask
+
+
+def _times(ask: Asking, rounds: int) -> list[float]:
+    """Seconds of each round; one that the server closed counts as long as it took, and is asked again."""
+    times = []
+    for _ in range(rounds):
+        began = time.perf_counter()
+        while True:
+            try:
+                ask()
+            except (OSError, http.client.HTTPException):
+                if time.perf_counter() - began > 60:
+                    break
+            else:
+                break
+        times.append(time.perf_counter() - began)
+        if sum(times) > 240:
+            break
+    return times
+
+
+def _told(name: str, quiet: list[float], flooded: list[float]) -> int:
+    ratio = median(flooded) / median(quiet)
+    slow, slow_quiet = (quantiles(times, n=20)[-1] if len(times) > 1 else times[0] for times in (flooded, quiet))
+    print(
+        f"{name}: quiet median {median(quiet) * 1e3:.1f} ms, p95 {slow_quiet * 1e3:.1f} ms; flooded median "
+        f"{median(flooded) * 1e3:.1f} ms ({ratio:.1f} times), p95 {slow * 1e3:.1f} ms ({slow / slow_quiet:.1f} times); "
+        f"{len(flooded)} asked"
+    )
+    return int(ratio > MOST)
+
+
+def _flood(port: int, begun: Any) -> None:
+    _soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    resource.setrlimit(resource.RLIMIT_NOFILE, (hard, hard))
+    asyncio.run(_flooding(port, begun))
+
+
+async def _flooding(port: int, begun: Any) -> None:
+    audit = _post("/v1/offer-audits", orjson.dumps(family().model_dump(mode="json", exclude_unset=True)))
+    async with asyncio.TaskGroup() as group:
+        for number in range(IDLE):
+            group.create_task(_again(port, _idle, b"GET / HTTP/1.1\r\nHost: 127" if number % 2 else b""))
+        for _ in range(TRICKLED):
+            group.create_task(_again(port, _trickle, _post(CHECK, BODY)))
+        for _ in range(AUDITS):
+            group.create_task(_again(port, _whole, audit))
+        begun.set()
+
+
+def _post(path: str, body: bytes) -> bytes:
+    head = f"POST {path} HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\nContent-Length: {len(body)}"
+    return head.encode() + b"\r\n\r\n" + body
+
+
+async def _again(port: int, how: Any, sent: bytes) -> None:
+    """One connection after the other."""
+    while True:
+        try:
+            reader, writer = await asyncio.open_connection("127.0.0.1", port)
+            try:
+                await how(reader, writer, sent)
+            finally:
+                writer.transport.abort()
+        except OSError:
+            pass
+        await asyncio.sleep(0 if how is _whole else AGAIN_S)
+
+
+async def _idle(reader: asyncio.StreamReader, writer: asyncio.StreamWriter, sent: bytes) -> None:
+    writer.write(sent)
+    while await reader.read(65_536):
+        pass
+
+
+async def _trickle(reader: asyncio.StreamReader, writer: asyncio.StreamWriter, sent: bytes) -> None:
+    head, _, body = sent.partition(b"\r\n\r\n")
+    writer.write(head + b"\r\n\r\n")
+    for place in range(len(body)):
+        writer.write(body[place : place + 1])
+        await writer.drain()
+        try:
+            async with asyncio.timeout(0.5):
+                if not await reader.read(65_536):
+                    return
+        except TimeoutError:
+            continue
+
+
+async def _whole(reader: asyncio.StreamReader, writer: asyncio.StreamWriter, sent: bytes) -> None:
+    """A request answered on a connection of its own; the next follows at once."""
+    writer.write(sent.replace(b"\r\n", b"\r\nConnection: close\r\n", 1))
+    answer = await reader.read()
+    if answer and not answer.startswith((b"HTTP/1.1 200", b"HTTP/1.1 429")):
+        raise RuntimeError(answer[:500])
+
+
+if __name__ == "__main__":
+    sys.exit(main())
