@@ -49,7 +49,9 @@ def run(requests: int, seed: int, first: int = 0) -> int:
     """Make up so many requests, from the one of a number on; 1 if anything was found."""
     with (
         tempfile.TemporaryDirectory(prefix="packed-lunch-fuzz-") as folder,
-        mock.patch("service.api.access.MOST_FAILURES", "1000000/minute"),  # wrong keys are sent by the hundred
+        # wrong keys are sent by the hundred
+        mock.patch("service.api.wrong_keys.MOST_OF_A_KEY", 1_000_000),
+        mock.patch("service.api.wrong_keys.MOST_OF_AN_ADDRESS", 1_000_000),
     ):
         family = new_family(Path(folder))
         try:
