@@ -21,7 +21,7 @@ from service.web.forms import Form, faults_of, form_sent_with
 from service.web.language import language_of
 from service.web.pages import go, page
 from service.web.refusals import ChangedMeanwhile, FormNotOurs, FormTooLarge, NotForThisDevice, SignInFirst
-from service.web.viewer import Viewer, anybody
+from service.web.viewer import Viewer, viewer_of
 
 NOT_PAGES = ("/v1/", "/docs", "/openapi.json", "/problems/")
 SIGN_IN = "/sign-in"
@@ -125,7 +125,7 @@ async def _problem_page(request: Request, fault: Exception) -> Response:
     again = None if form is None else _again(request, form, fault)
     answer = page(
         request,
-        await anybody(request),
+        viewer_of(request),
         "problem.html",
         ProblemView(code, sentences, again, request_id() if status == OURS else ""),
         status,
