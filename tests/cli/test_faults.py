@@ -33,7 +33,7 @@ def test_a_file_that_is_not_there(command: str, tmp_path: Path) -> None:
 def test_a_folder_in_place_of_a_file(tmp_path: Path) -> None:
     """A folder cannot be read either."""
     (line,) = faults("check", str(tmp_path))
-    assert "cannot be read" in line
+    assert "is a folder" in line
 
 
 @pytest.mark.parametrize("body", [b"", b"{", b"nonsense", b"\xff\xfe", json.dumps(LUNCH).encode()[:-1]])
