@@ -59,6 +59,11 @@ class LunchTableRow(Asked):
     ban_threshold: Cell | None = Field(
         None, description="contains or may_contain: whether the ban speaks of precautionary statements too."
     )
+    yardsticks: ListText | None = Field(
+        None,
+        description="Ids of yardsticks to show the figures beside, separated by semicolons, see GET /v1/standards: they change "
+        "neither the answer nor the score.",
+    )
     insulated: bool | None = Field(None, description="Whether the bag is insulated; left out: not known.")
     cold_sources: float | None = Field(
         None, description="How many cold packs or frozen drinks go along; left out: not known."
