@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import pandas as pd
 
 from service.domain.errors import Faults, OutsideAgeGroups, OutsideDates
 from service.domain.lunch.compiling import check_date
@@ -25,8 +27,21 @@ if TYPE_CHECKING:
     from service.domain.lunch.standards import Standard, TargetTable
     from service.domain.tables.judging import JudgedTable
 
+COLUMN = "yardsticks"
 NO_ROWS = "no_rows"
 """Said of a yardstick without rows for the child's age or the day."""
+
+
+def with_yardsticks(frame: pd.DataFrame, ids: Sequence[str]) -> pd.DataFrame:
+    """The rows of a table, beside these yardsticks where they name none."""
+    if not ids:
+        return frame
+    said: Any = ";".join(ids)
+    if COLUMN in frame:
+        own = frame[COLUMN].astype("object")
+        none = own.isna() | (own.astype("str").str.strip() == "")
+        said = own.mask(none, said)
+    return frame.assign(**{COLUMN: said})
 
 
 def yardsticks_of(
@@ -52,7 +67,7 @@ def yardsticks_of(
 
     # What no yardstick hangs on is left out, so that most tables have a single case.
     place, several = looked_up(
-        "yardsticks", find_them, faults, column.codes, np.where(named, on, 0), np.where(named, months, 0), rows=rows
+        COLUMN, find_them, faults, column.codes, np.where(named, on, 0), np.where(named, months, 0), rows=rows
     )
     different = list(dict.fromkeys(several))
     return np.array([*map(different.index, several), -1], np.intp)[place], different
