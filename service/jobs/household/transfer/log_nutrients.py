@@ -61,10 +61,10 @@ def nutrients_of(kept: KeptThings, body: dict[str, Any]) -> LunchNutrients:
     try:
         whole = foods_resolved(kept, day_as_logged(lunch))
         packed = _figures(_day(kept, whole.model_copy(update={"uneaten": []})))
-        eaten = None if lunch.uneaten is None else _figures(_day(kept, whole))
+        eaten = _figures(_day(kept, whole)) if lunch.uneaten else packed  # nothing came back: all was eaten
     except LunchError as fault:  # one lunch is no reason to hold back all others: its row says why
         return LunchNutrients({}, None, fault_sentences(fault))
-    return LunchNutrients(packed, eaten, [])
+    return LunchNutrients(packed, None if lunch.uneaten is None else eaten, [])
 
 
 def _day(kept: KeptThings, asked: WeekDayAsked) -> DayOfWeek:
