@@ -205,3 +205,12 @@ def test_a_food_that_is_known_no_longer_is_named_and_holds_nothing_else_back(
     assert "apple-of-before" in row["why_no_figures"]
     assert all(row[one.id] is None for one in NUTRIENTS)
     assert log.row("lunches", other)["energy_kcal"] > 0
+
+
+def test_that_nothing_came_back_is_a_row_of_its_own(home: Home, child: str, tmp_path: Path) -> None:
+    """An empty list says that all was eaten; without a list nobody knows."""
+    lunch = home.kept("/v1/lunches", lunch_body(child, today(), uneaten=[]))
+    log = Log(home, tmp_path)
+    packed, eaten = log.row("lunches", lunch), log.row("eaten", lunch)
+    assert eaten["energy_kcal"] > 0
+    assert [eaten[one.id] for one in NUTRIENTS] == [packed[one.id] for one in NUTRIENTS]
