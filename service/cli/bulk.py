@@ -14,7 +14,7 @@ from service.cli.printing import VERDICT_WORDS, AsJson, Reply, counted, finish, 
 from service.cli.request_files import read_asked
 from service.cli.stopping import STOPPED, ended_by_signals
 from service.domain.cautions import CAUTIONS
-from service.domain.errors import BadInput
+from service.domain.errors import BadInput, LunchError
 from service.domain.messages import message
 
 if TYPE_CHECKING:
@@ -44,6 +44,13 @@ def bulk(
         typer.Option(metavar="FILE", help="Packets that were read: a JSON list, as packets of a lunch check."),
     ] = None,
     salts_cooking_water: Annotated[bool | None, SALTS] = None,
+    yardstick: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="ID",
+            help="Show lunches beside this yardstick (see standards) where their rows name none; may be given again.",
+        ),
+    ] = None,
     household: Annotated[
         str | None,
         typer.Option(metavar="ID", help="Also use the packets of this household, and what it says of cooking water."),
@@ -55,7 +62,7 @@ def bulk(
         from service.jobs.tables.files.run import check_file
 
         known = known_of_foods_of(packets, salts_cooking_water, household)
-
+        beside = known_yardsticks(yardstick or [])
         source, to = Path(file), Path(out)
         if not source.is_file():
             raise BadInput(
@@ -67,17 +74,32 @@ def bulk(
         if dask is not None:
             from service.jobs.tables.files.dask import checker_on
 
-            checked = checker_on(dask, known)
+            checked = checker_on(dask, known, beside)
         rejected_to = rejects_path(to) if rejects is None else Path(rejects)
         try:
             with ended_by_signals(), shown_progress(source) as progress:
                 findings_to = Path(findings) if findings else None
-                summary = check_file(source, to, findings_to, rejected_to, progress, checked, known=known)
+                summary = check_file(
+                    source, to, findings_to, rejected_to, progress, checked, known=known, yardsticks=beside
+                )
         except KeyboardInterrupt:
             sys.stderr.write("Stopped. Nothing was written.\n")
             raise typer.Exit(STOPPED) from None
         fine = not summary.faults and summary.verdicts.total() == summary.verdicts["pack"]
         finish(run_reply(summary, to, findings, rejected_to), as_json, show_summary, 0 if fine else 1)
+
+
+def known_yardsticks(ids: list[str]) -> list[str]:
+    """The yardsticks named; ``UnknownName`` for one that is none."""
+    from service.jobs.lunch.yardsticks import check_yardsticks
+
+    try:
+        check_yardsticks(ids)
+    except LunchError as fault:
+        for one in fault.faults():
+            one.under("--yardstick")
+        raise
+    return ids
 
 
 def known_of_foods_of(packets: str | None, salts_cooking_water: bool | None, household: str | None) -> "KnownOfFoods":

@@ -73,6 +73,12 @@ def show_audit(out: "Console", reply: Reply) -> None:
                 )
             if child["changes_note"]:
                 out.print(child["changes_note"])
+        for one in child["yardsticks"]:
+            out.print()
+            out.print(one["sentence"], style="bold")
+            out.print(one["about"])
+            if one["targets"] and child["total"]:
+                _targets(out, one)
         if child["card"]:
             out.print()
             out.print("Card", style="bold")

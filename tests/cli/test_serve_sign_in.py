@@ -196,7 +196,7 @@ def test_both_files_of_tls_or_neither(certificate: Tls, tmp_path: Path) -> None:
         (Tls(certificate.cert, None), "--tls-key", "Give both, or neither"),
         (Tls(None, certificate.key), "--tls-cert", "Give both, or neither"),
         (Tls(tmp_path / "none.pem", certificate.key), "--tls-cert", "cannot be read"),
-        (Tls(certificate.cert, tmp_path), "--tls-key", "no-plain-file"),
+        (Tls(certificate.cert, tmp_path), "--tls-key", "is a folder"),
         (Tls(other, certificate.key), "--tls-cert", "are not a certificate and its own key"),
         (Tls(certificate.key, certificate.cert), "--tls-cert", "are not a certificate and its own key"),
     ):

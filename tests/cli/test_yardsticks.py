@@ -35,3 +35,17 @@ def test_a_check_prints_them_apart_and_answers_as_without_them() -> None:
 def test_exact_figures_come_with_their_source() -> None:
     request = FOLDER / "sum-up-week" / "lunch-box-advice-and-a-yardstick.request.json"
     assert "(who-sugars-2015 recommendations [read])" in printed("week", str(request), "--exact")
+
+
+def test_an_audit_prints_them_apart_with_how_many_lunches_keep_each_limit() -> None:
+    request = FOLDER / "audit-offer" / "beside-yardsticks.request.json"
+    done = CliRunner().invoke(app, ["offer", str(request)])
+    text = " ".join(done.stdout.split())
+    assert "WHO: free sugars, 2015: 2 of 8 lunches keep all its limits. This does not change the result." in text
+    assert "speaks of all that is eaten and drunk over days" in text
+    assert text.count("free sugars, strong") == 1
+    body = json.loads(request.read_text("utf-8"))
+    del body["children"][0]["yardsticks"]
+    without = CliRunner().invoke(app, ["offer", "-"], input=json.dumps(body))
+    assert without.exit_code == done.exit_code
+    assert "WHO" not in without.stdout

@@ -47,10 +47,10 @@ async def accepted_form(request: Request) -> str:
 def get_export(caller: Reader, _none: NoParameters, form: Annotated[str, Depends(accepted_form)]) -> Response:
     """All records with their versions and times, in the form that 'packed-lunch import' reads. Access keys and photographs of packets are not in it.
 
-    Ask with Accept for application/zip (the log of lunches as tables, CSV and Parquet, with a data dictionary) or
+    Ask with Accept for application/zip (the log of lunches as tables with their nutrients, CSV and Parquet, with a data dictionary) or
     application/vnd.apache.parquet (its items); these are for other programs and are not read back.
     """
-    whole = read_household(caller.store, caller.household)
     if form != JSON:
-        return package_reply(log_package(whole), form)
+        return package_reply(log_package(caller.store, caller.household), form)
+    whole = read_household(caller.store, caller.household)
     return Response(as_json(whole), headers={"Vary": "Accept"}, media_type=JSON)

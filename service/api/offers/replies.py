@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from service.api.lunch.replies import LunchCheckReply, StandardUsed
+from service.api.lunch.replies import LunchCheckReply, StandardUsed, YardstickHead
 from service.api.replies import AsCode, AsCodes, HowKnown, ReplyModel, Said, SaidMessage, Source
 from service.jobs.word_lists import Basis
 
@@ -122,6 +122,19 @@ class OfferTarget(ReplyModel):
     )
     source: Source
     source_status: HowKnown
+
+
+class OfferYardstick(YardstickHead):
+    """All lunches of the offer beside a yardstick."""
+
+    kept: int | None = Field(
+        description="Number of lunches that keep all its limits; null: it has none for the child's age or the day, or the lunches were not counted."
+    )
+    broken: int | None = Field(description="Number of lunches that break one; null: as above.")
+    unknown: int | None = Field(
+        description="Number of lunches of which it is not known, because a figure is missing or rounded; null: as above."
+    )
+    targets: list[OfferTarget] = Field(description="Each of its limits over all lunches; empty: as above.")
 
 
 class OfferItem(ReplyModel):
@@ -270,6 +283,9 @@ class OfferChildReply(Said):
     estimate: Estimated | None = Field(description="An estimate; null: all were counted.")
     rules_not_kept: list[RuleNotKept] = Field(
         description="Rules of the family that this child cannot keep; an item whose rule cannot be kept is in no lunch."
+    )
+    yardsticks: list[OfferYardstick] = Field(
+        description="The yardsticks that were asked for, each over all lunches: they change nothing of the answer."
     )
     cut_for: list[CutFor] = Field(description="Items to be cut in another form for this child.")
     handling: list[HandlingInOffer] = Field(

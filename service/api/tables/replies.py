@@ -38,6 +38,10 @@ class _LunchOfBatch(ReplyModel):
     handling: str | None = Field(
         description="Findings on form and holding as id:status, separated by semicolons, without those in order; null: none."
     )
+    yardsticks: str | None = Field(
+        description="yardstick/target:status for each limit of the yardsticks named, separated by semicolons; yardstick:no_rows: "
+        "it has none for the child's age or the day; null: none was named. They change nothing else."
+    )
 
 
 _TOTALS: dict[str, Any] = {

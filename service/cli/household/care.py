@@ -140,7 +140,7 @@ def export(
         bool,
         typer.Option(
             "--log",
-            help="The log of lunches as tables for other programs: FILE.zip with a data dictionary, or FILE.parquet.",
+            help="The log of lunches as tables for other programs, with their nutrients: FILE.zip with a data dictionary, or FILE.parquet.",
         ),
     ] = False,
     as_json: AsJson = False,
@@ -163,13 +163,13 @@ def export(
 def _export_log(store: "Store", household: str | None, out: str, as_csv: bool, as_json: bool) -> None:
     """Write the log as tables, by the ending of the file's name, and end the command."""
     from service.jobs.files import write_whole
-    from service.jobs.household.transfer.export_household import read_household, the_household
+    from service.jobs.household.transfer.export_household import the_household
     from service.jobs.household.transfer.log_package import log_package
     from service.jobs.tables.data_package.written import package_file
 
     if as_csv:
         raise BadInput(pointer="--csv", value="--log", problem=message("fault.both-of-two", one="--csv", other="--log"))
-    package = log_package(read_household(store, the_household(store, household)))
+    package = log_package(store, the_household(store, household))
     write_whole(out, package_file(package, out, "--out"), "--out")
     counts = {table.name: len(table.rows) for table in package.tables}
     told = ", ".join(f"{count:,} {name}" for name, count in counts.items())

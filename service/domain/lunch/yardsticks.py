@@ -36,6 +36,18 @@ def lunch_beside(yardsticks: Sequence[Yardstick], totals: Totals) -> list[Beside
     ]
 
 
+def lunches_message(yardstick: Yardstick, total: int, kept: int, unknown: int) -> Message:
+    """Say how many of an offer's lunches keep all rows of a yardstick; or that it has none for the child's age or the day."""
+    title = yardstick.standard.title
+    if yardstick.table is None:
+        return message("yardstick.no-rows", title=title)
+    if not total:
+        return message("yardstick.no-lunches", title=title)
+    if unknown:
+        return message("yardstick.lunches-unknown", title=title, kept=kept, total=total, unknown=unknown)
+    return message("yardstick.lunches", title=title, kept=kept, total=total)
+
+
 def yardstick_message(yardstick: Yardstick, statuses: Sequence[Status]) -> Message:
     """Say how many rows of a yardstick are kept, of how many; or that it has none for the child's age or the day."""
     title = yardstick.standard.title

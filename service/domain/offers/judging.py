@@ -13,9 +13,10 @@ from service.domain.counting.ranked import best_and_worst
 from service.domain.counting.scores import OptionsTake
 from service.domain.errors import BadInput
 from service.domain.lunch.standards import Target, TargetTable
+from service.domain.lunch.yardsticks import Yardstick
 from service.domain.messages import message
 from service.domain.offers.branches import MOST_PARTS, Branch, Key, parts_by_shared_foods
-from service.domain.offers.counts import OfferCounts, Verdicts, count_offer, verdicts_of
+from service.domain.offers.counts import OfferCounts, Verdicts, count_kept, count_offer, verdicts_of
 from service.domain.offers.offer import Offer
 from service.domain.offers.rows import OfferItems
 from service.domain.offers.spread import KnownSpreads, MeasureSpread, WeekChance, measure_spreads, week_chances
@@ -45,6 +46,8 @@ class OfferToJudge(NamedTuple):
     """Items whose packet is still to be read."""
     weeks: bool = True
     """Whether the chance that a week's mean keeps a target is asked for."""
+    yardsticks: tuple[Yardstick, ...] = ()
+    """What the lunches are shown beside; they change nothing else."""
 
     @property
     def size(self) -> int:
@@ -62,6 +65,17 @@ class WorstTarget(NamedTuple):
     holding: int
 
 
+class OfferBeside(NamedTuple):
+    """All lunches beside a yardstick: how many keep its rows, and the chance that a week's mean does, by target.
+
+    ``counts``: None where it has no rows for the child, or the lunches were not counted.
+    """
+
+    yardstick: Yardstick
+    counts: OfferCounts | None
+    chances: dict[str, WeekChance]
+
+
 class OfferJudgement(NamedTuple):
     """The result of an offer. ``counts``: None where it was estimated instead; labels play no part in them.
 
@@ -76,6 +90,7 @@ class OfferJudgement(NamedTuple):
     worst_targets: list[WorstTarget]
     best: list[list[Key]]
     worst: list[list[Key]]
+    beside: list[OfferBeside]
 
 
 def refuse_too_large(sizes: Sequence[int], most: int, together: int) -> None:
@@ -118,7 +133,9 @@ def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = No
             (one.items.values(one.table, branch), one.items.limits(one.table, branch)) for branch in one.branches
         ]
         found = estimate(drawn_from, drawn, seed, tick)
-        return OfferJudgement(None, None, found, {}, {}, [], [], [])
+        return OfferJudgement(
+            None, None, found, {}, {}, [], [], [], [OfferBeside(each, None, {}) for each in one.yardsticks]
+        )
     counts = count_offer(one.table, one.branches, one.items, tick)
     most_sums = combinations_days.MOST_SUMS if one.exact_weeks else MOST_SUMS
     best, worst = _best_and_worst(one, tick) if one.examples and counts.total else ([], [])
@@ -131,7 +148,15 @@ def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = No
         _worst_targets(one.table, counts),
         best,
         worst,
+        [_beside(one, each, most_sums, tick) for each in one.yardsticks],
     )
+
+
+def _beside(one: OfferToJudge, yardstick: Yardstick, most_sums: int, tick: Tick | None) -> OfferBeside:
+    if yardstick.table is None:
+        return OfferBeside(yardstick, None, {})
+    chances = week_chances(yardstick.table, one.branches, one.items, most_sums) if one.weeks else {}
+    return OfferBeside(yardstick, count_kept(yardstick.table, one.branches, one.items, tick), chances)
 
 
 def _best_and_worst(one: OfferToJudge, tick: Tick | None) -> tuple[list[list[Key]], list[list[Key]]]:

@@ -12,6 +12,7 @@ from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import CreditOption, Food
 from service.domain.lunch.handling import Held, Holding
 from service.domain.lunch.standards import TargetTable
+from service.domain.lunch.yardsticks import Yardstick
 from service.domain.tables.codes import Place, joint_codes
 from service.domain.tables.items import ItemArrays, Whole, credit_arrays, food_arrays, item_arrays
 
@@ -23,7 +24,7 @@ HELD: tuple[Held, ...] = ("cold", "hot", "ambient")
 class LunchFields:
     """What is known of ``n`` lunches apart from their items; -1 for a lunch with a fault in these fields.
 
-    ``table``, ``avoided``, ``kept``: (n,) places in ``tables``, ``avoidances`` and ``holdings``. ``months``: (n,)
+    ``table``, ``avoided``, ``kept``, ``beside``: (n,) places in ``tables``, ``avoidances``, ``holdings`` and ``yardsticks``. ``months``: (n,)
     the child's age, or the youngest of its age group. ``days``: (n,) places in ``day_texts``.
     """
 
@@ -36,10 +37,14 @@ class LunchFields:
     months: Place
     days: Place
     day_texts: list[str]
+    beside: Place
+    yardsticks: list[tuple[Yardstick, ...]]
 
     def of(self, chosen: Place) -> LunchFields:
         """Some of the lunches."""
-        columns = {name: getattr(self, name)[chosen] for name in ("table", "avoided", "kept", "months", "days")}
+        columns = {
+            name: getattr(self, name)[chosen] for name in ("table", "avoided", "kept", "months", "days", "beside")
+        }
         return replace(self, **columns)
 
 

@@ -26,6 +26,7 @@ from service.domain.lunch.judging_arrays import (
 )
 from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
+from service.domain.lunch.yardsticks import Yardstick
 from service.domain.tables.codes import Floats, Place
 from service.domain.tables.fields import ItemFields, LunchFields, measured, with_food_beside
 from service.domain.tables.scoring import (
@@ -64,6 +65,14 @@ class JudgedGroup(NamedTuple):
     table: TargetTable
     lunch: Place
     totals: ManyTotals
+    targets: list[ManyJudgements]
+
+
+class GroupBeside(NamedTuple):
+    """The lunches that are shown beside the same yardsticks: which they are, and each row of each yardstick in order."""
+
+    yardsticks: tuple[Yardstick, ...]
+    lunch: Place
     targets: list[ManyJudgements]
 
 
@@ -108,6 +117,7 @@ class JudgedTable:
     verdict: Place
     statuses: Place
     off_the_mean: Place
+    beside: list[GroupBeside]
 
 
 def judge_table(asked: TableToJudge) -> JudgedTable:
@@ -163,6 +173,7 @@ def judge_table(asked: TableToJudge) -> JudgedTable:
         verdict,
         statuses,
         off_the_mean,
+        judge_beside(lunches, totals),
     )
 
 
@@ -174,6 +185,19 @@ def judge_groups(lunches: LunchFields, totals: ManyTotals) -> list[JudgedGroup]:
         if len(chosen):
             part = totals if len(chosen) == len(totals) else totals.subset(chosen)
             groups.append(JudgedGroup(table, chosen, part, [judge_many(target, part) for target in table.targets]))
+    return groups
+
+
+def judge_beside(lunches: LunchFields, totals: ManyTotals) -> list[GroupBeside]:
+    """Judge the lunches that name yardsticks against the rows of these; nothing of the answer hangs on it."""
+    groups = []
+    for place, several in enumerate(lunches.yardsticks):
+        chosen = np.flatnonzero(lunches.beside == place)
+        if several and len(chosen):
+            part = totals if len(chosen) == len(totals) else totals.subset(chosen)
+            tables = [one.table for one in several if one.table is not None]
+            judged = [judge_many(target, part) for table in tables for target in table.targets]
+            groups.append(GroupBeside(several, chosen, judged))
     return groups
 
 

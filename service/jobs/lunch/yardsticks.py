@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from contextlib import suppress
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from service.domain.errors import Faults, OutsideAgeGroups, OutsideDates
@@ -27,10 +28,14 @@ def yardsticks_for(ids: Sequence[str], age_months: int, on: date) -> tuple[Yards
             known = yardstick(one)
             table: TargetTable | None = None
             with suppress(OutsideAgeGroups, OutsideDates):
-                table = compile_targets(known, known.group_of_age(age_months), on)
+                table = _compiled(known, known.group_of_age(age_months), on)
             found[one] = Yardstick(known, table)
     faults.raise_all()
     return tuple(found.values())
+
+
+_compiled = lru_cache(maxsize=256)(compile_targets)
+"""Remembered, so that children of one age share what is worked out by it."""
 
 
 def check_yardsticks(ids: Sequence[str]) -> None:
@@ -44,6 +49,11 @@ def check_yardsticks(ids: Sequence[str]) -> None:
 
 def yardstick_row(one: Yardstick, statuses: Sequence[Status], findings: list[dict[str, Any]]) -> dict[str, Any]:
     """One yardstick with what was found. ``findings``: its rows, as a standard's are said."""
+    return {**yardstick_head(one), **worded(yardstick_message(one, statuses)), "findings": findings}
+
+
+def yardstick_head(one: Yardstick) -> dict[str, Any]:
+    """What a yardstick is, and the age group whose rows are used."""
     known = one.standard
     group: AgeGroup | None = None if one.table is None else one.table.age_group
     return {
@@ -53,6 +63,4 @@ def yardstick_row(one: Yardstick, statuses: Sequence[Status], findings: list[dic
         "about": known.about,
         "age_group": None if group is None else group.id,
         "age_group_title": None if group is None else group.title,
-        **worded(yardstick_message(one, statuses)),
-        "findings": findings,
     }

@@ -56,7 +56,7 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None, *, weeks: bo
     children = []
     for child_offer, one in zip(made.children, offers, strict=True):
         # All that tells two children of one request apart: of whom it is the same, the lunches are counted once.
-        key = (one.table, one.offer, one.items, one.unread)
+        key = (one.table, one.offer, one.items, one.unread, one.yardsticks)
         judged = known.get(key) or judge_offer(one, spreads, tick)
         known[key] = judged
         reply = child_reply(asked, child_offer, one, judged)
@@ -126,6 +126,7 @@ def _to_judge(asked: OfferAuditRequest, made: ResolvedAudit, *, weeks: bool) -> 
             (asked.estimate.lunches, asked.estimate.seed) if asked.estimate is not None and size > most else None,
             frozenset(one.unread),
             weeks,
+            one.yardsticks,
         )
         for one, key, size in zip(made.children, keys, sizes, strict=True)
     ]

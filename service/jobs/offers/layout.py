@@ -14,6 +14,7 @@ from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.lunch.check import PreparedItem
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.standards import TargetTable
+from service.domain.lunch.yardsticks import Yardstick
 from service.domain.messages import message
 from service.domain.offers.branches import Key
 from service.domain.offers.handled import ToHandle, broken_of
@@ -25,6 +26,7 @@ from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.lunch.items import prepare_one
 from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_in_months, target_table
+from service.jobs.lunch.yardsticks import yardsticks_for
 from service.jobs.offers.portions import (
     Amounts,
     OwnAmount,
@@ -62,6 +64,8 @@ class ChildOffer:
     """Items that must be cut in another form for this child than they are set out in: that form."""
     own_amounts: frozenset[Key] = frozenset()
     """Items of which this child gets another amount than everybody."""
+    yardsticks: tuple[Yardstick, ...] = ()
+    """What its lunches are shown beside."""
 
 
 class PreparedOffers:
@@ -129,6 +133,10 @@ def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> C
     disliked: set[Key] = set()
     with faults.at(*child_at, "without"):
         disliked = _disliked(child, prepared.offer)
+    yardsticks: tuple[Yardstick, ...] = ()
+    if child.yardsticks and table is not None:
+        with faults.at(*child_at, "yardsticks"):
+            yardsticks = yardsticks_for(child.yardsticks, age_in_months(child, table.age_group), asked.on)
     faults.raise_all()
     assert table is not None  # noqa: S101 - otherwise there was a fault
     age_months = age_in_months(child, table.age_group)
@@ -164,6 +172,7 @@ def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> C
         to_read,
         recut,
         frozenset(one.key for one in own),
+        yardsticks,
     )
 
 

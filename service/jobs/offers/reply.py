@@ -5,18 +5,21 @@ from typing import Any
 
 from service.domain.allergens.vocabulary import AllergenVocabulary
 from service.domain.counting.estimate import Estimate
+from service.domain.lunch.standards import TargetTable
+from service.domain.lunch.yardsticks import lunches_message
 from service.domain.measures import MEASURES
 from service.domain.messages import Message, Value, message
 from service.domain.offers.branches import Branch, Key
 from service.domain.offers.counts import OfferCounts, Verdicts
 from service.domain.offers.handled import LunchesWith, handled_in_offer
-from service.domain.offers.judging import OfferJudgement, OfferToJudge, WorstTarget
+from service.domain.offers.judging import OfferBeside, OfferJudgement, OfferToJudge, WorstTarget
 from service.domain.offers.left_out import LeftOut
 from service.domain.offers.offer import WithRule, emptied_groups, empty_groups, rules_not_kept, rules_that_clash
 from service.domain.offers.spread import MeasureSpread, WeekChance
 from service.jobs.lunch.cautions import table_cautions
 from service.jobs.lunch.check_lunch import check_items
 from service.jobs.lunch.reply import standard_row
+from service.jobs.lunch.yardsticks import yardstick_head
 from service.jobs.offers.cards import card_of, how_many
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
@@ -45,6 +48,7 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         "estimate": None if judged.estimate is None else estimate_row(judged.estimate),
         "handling": handling_rows(child_offer, one.branches),
         "card": card_of(child_offer, one.branches) if one.size else None,
+        "yardsticks": [yardstick_row(each) for each in judged.beside],
         **listed_as("note", table_cautions(child_offer.table)),
     }
     verdicts = judged.verdicts
@@ -72,7 +76,7 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         "right_once_read": counts.right,
         "right_share": _share(verdicts.right, counts.total),
         "causes": [cause_row(child_offer, one, counts) for one in judged.worst_targets],
-        "targets": target_rows(child_offer, counts, judged.chances),
+        "targets": target_rows(child_offer.table, counts, judged.chances),
         "items": item_rows(child_offer, counts),
         "measures": {MEASURES[measure].id: measure_row(measure, found) for measure, found in judged.spreads.items()},
         "best": [_example(asked, child_offer, taken) for taken in judged.best],
@@ -191,7 +195,30 @@ def _share(part: int, whole: int) -> float | None:
     return round(part / whole, PLACES) if whole else None
 
 
-def target_rows(child_offer: ChildOffer, counts: OfferCounts, chances: dict[str, WeekChance]) -> list[Reply]:
+def yardstick_row(one: OfferBeside) -> Reply:
+    """All lunches beside a yardstick: what it is, how many lunches keep it, and each of its rows."""
+    table, counts = one.yardstick.table, one.counts
+    if table is None or counts is None:
+        said = lunches_message(one.yardstick, 0, 0, 0)
+        if table is not None:
+            said = message("yardstick.lunches-not-counted", title=one.yardstick.standard.title)
+        return {
+            **yardstick_head(one.yardstick),
+            **worded(said),
+            **dict.fromkeys(("kept", "broken", "unknown")),
+            "targets": [],
+        }
+    return {
+        **yardstick_head(one.yardstick),
+        **worded(lunches_message(one.yardstick, counts.total, counts.right, counts.unknown)),
+        "kept": counts.right,
+        "broken": counts.wrong,
+        "unknown": counts.unknown,
+        "targets": target_rows(table, counts, one.chances),
+    }
+
+
+def target_rows(table: TargetTable, counts: OfferCounts, chances: dict[str, WeekChance]) -> list[Reply]:
     """Each target on its own: how many lunches keep it, break it, or leave it open."""
     return [
         {
@@ -211,7 +238,7 @@ def target_rows(child_offer: ChildOffer, counts: OfferCounts, chances: dict[str,
             "source": target.source,
             "source_status": target.status,
         }
-        for target, tally in zip(child_offer.table.targets, counts.targets, strict=True)
+        for target, tally in zip(table.targets, counts.targets, strict=True)
     ]
 
 

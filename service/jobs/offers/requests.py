@@ -9,7 +9,7 @@ from service.domain.messages import message
 from service.jobs.requests.fields import WHOLE, Amount, Asked, Day, KeptOr, Name, Region, conflict, every_region
 from service.jobs.requests.foods import PACKETS, SALTS_COOKING_WATER, AnyFood, Packet, food_key
 from service.jobs.requests.lunches import HoldingConditions, LunchItem, Offered
-from service.jobs.requests.people import Child, Setting
+from service.jobs.requests.people import YARDSTICKS, Child, Setting, Yardsticks
 
 MOST_GROUPS = 20
 MOST_IN_GROUP = 400
@@ -120,6 +120,7 @@ class OfferChild(Child):
     takes: Annotated[list[OtherTake], Field(max_length=MOST_GROUPS)] = Field(
         default_factory=list, description="Other numbers to take, for this child."
     )
+    yardsticks: Yardsticks = YARDSTICKS
 
 
 class SampleSize(Asked):

@@ -7,6 +7,7 @@ the one that matters; all others are kept.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -26,6 +27,7 @@ from service.jobs.tables.items import item_fields
 from service.jobs.tables.lunches import lunch_fields
 from service.jobs.tables.results import lunches_frame
 from service.jobs.tables.rows import read_rows
+from service.jobs.tables.yardsticks import with_yardsticks
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 from service.reference.lunch.standards import crediting_scheme
@@ -44,7 +46,10 @@ class CheckedTable(NamedTuple):
 
 
 def check_table(
-    frame: pd.DataFrame, with_findings: bool = True, known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS
+    frame: pd.DataFrame,
+    with_findings: bool = True,
+    known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS,
+    yardsticks: Sequence[str] = (),
 ) -> CheckedTable:
     """Check every lunch of a table in long form, one row an item, rows of a lunch side by side.
 
@@ -53,11 +58,12 @@ def check_table(
     frame: columns as in ``table_columns.COLUMNS``; ``line`` may say which line of a file each row stands in.
     with_findings: False leaves the findings empty, which is quicker.
     known: packets that were read, each used on the days on which it holds, and whether cooking water is salted.
+    yardsticks: ids of those that lunches are shown beside whose rows name none.
 
     Raises ``LunchError`` for a frame with columns that are not known, or without one that is needed.
     """
     check_columns([str(name) for name in frame.columns if name not in (LINE, REFUSED)])
-    rows = read_rows(frame)
+    rows = read_rows(with_yardsticks(frame, yardsticks))
     lunches = lunch_fields(rows.texts, rows.numbers, rows.starts, rows.faults)
     items = item_fields(rows.texts, rows.numbers["quantity"], rows.faults, known)
     whole = rows.whole()

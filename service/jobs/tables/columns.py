@@ -27,7 +27,17 @@ from service.domain.tables.codes import Floats, Place
 from service.domain.tables.totals import MANY_ROWS, THREADS
 
 NEEDED = ("lunch", "standard", "on", "food")
-LUNCH_TEXTS = ("standard", "on", "age_group", "avoids", "bans", "ban_threshold", "insulated", "flask_preheated")
+LUNCH_TEXTS = (
+    "standard",
+    "on",
+    "age_group",
+    "avoids",
+    "bans",
+    "ban_threshold",
+    "yardsticks",
+    "insulated",
+    "flask_preheated",
+)
 LUNCH_NUMBERS = ("age_months", "age_years", "cold_sources", "minutes_until_eaten", "ambient_c", "flask_filled_at_c")
 ITEM_TEXTS = ("food", "unit", "form", "credit_as", "held")
 ITEM_NUMBERS = ("quantity",)

@@ -5,8 +5,7 @@ Everything that is said alike for many lunches is looked up once, by the functio
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from datetime import date, timedelta
+from datetime import date
 from functools import lru_cache
 
 import numpy as np
@@ -27,6 +26,8 @@ from service.jobs.requests.people import Child, Setting
 from service.jobs.tables.columns import NumberColumn, TextColumn, codes_of
 from service.jobs.tables.faults import RowFaults, attempt
 from service.jobs.tables.looked_up import looked_up, looked_up_text
+from service.jobs.tables.spans import compiled, span_of
+from service.jobs.tables.yardsticks import yardsticks_of
 
 NOTHING_GIVEN = -1
 
@@ -52,20 +53,28 @@ def lunch_fields(
     """
     first = {name: column.of(rows) for name, column in texts.items()}
     figures = {name: column.values[rows] for name, column in numbers.items()}
-    table, tables, months = _targets(first, figures, rows, faults)
+    on, on_days = looked_up_text("on", first["on"], named_day, faults, rows=rows, needed=True)
+    table, tables, months = _targets(first, on, on_days, figures, rows, faults)
     avoided, avoidances = _avoidances(first, rows, faults)
     table, tables = _without_avoided(table, tables, avoided, avoidances)
     kept, holdings = _holdings(first, figures, rows, faults)
+    beside, yardsticks = yardsticks_of(first["yardsticks"], on, on_days, months, rows, faults)
     days = first["on"]
-    return LunchFields(table, tables, avoided, avoidances, kept, holdings, months, days.codes, days.values)
+    return LunchFields(
+        table, tables, avoided, avoidances, kept, holdings, months, days.codes, days.values, beside, yardsticks
+    )
 
 
 def _targets(
-    texts: dict[str, TextColumn], figures: dict[str, Floats], rows: Place, faults: RowFaults
+    texts: dict[str, TextColumn],
+    on: Place,
+    days: list[date],
+    figures: dict[str, Floats],
+    rows: Place,
+    faults: RowFaults,
 ) -> tuple[Place, list[TargetTable], Place]:
     """Each lunch's compiled table: by standard and child the age group, by standard and day the span of days."""
     standards, known = looked_up_text("standard", texts["standard"], named_standard, faults, rows=rows, needed=True)
-    on, days = looked_up_text("on", texts["on"], named_day, faults, rows=rows, needed=True)
     child, children = _children(texts["age_group"], figures, rows, faults)
 
     def group_and_months(lunch: int) -> tuple[AgeGroup, int] | None:
@@ -142,31 +151,6 @@ def _children(
 
     codes = (groups.codes, *(codes_of(values) for values in numbers.values()))
     return looked_up("age_months", child, faults, *codes, rows=rows)
-
-
-@lru_cache(maxsize=1024)
-def compiled(known: Standard, group: str, span: int) -> TargetTable | None:
-    """The targets of an age group in a span of days: one table for all of them; None where no row of it holds."""
-    on = first_days(known)[span]
-    if not any(row.age_group == group and row.in_force(on) for row in known.rows):
-        return None
-    return compile_targets(known, known.group(group), on)
-
-
-def span_of(known: Standard, on: date) -> int:
-    """Which span of days, in all of which the same rows hold, a day falls in."""
-    return bisect_right(first_days(known), on) - 1
-
-
-@lru_cache(maxsize=64)
-def first_days(known: Standard) -> list[date]:
-    """The days from which another set of rows or rules holds than the day before, in order."""
-    spans = [(row.from_day, row.until_day) for row in known.rows]
-    spans += [(rule.from_day, rule.until_day) for rule in known.product_rules]
-    spans += [(rule.from_day, rule.until_day) for rule in known.milk_rules]
-    spans += [(rule.from_day, rule.until_day) for rule in known.substitute_rules]
-    ends = {until + timedelta(days=1) for _from, until in spans if until is not None}
-    return sorted({first for first, _until in spans} | ends)
 
 
 def _avoidances(texts: dict[str, TextColumn], rows: Place, faults: RowFaults) -> tuple[Place, list[list[Avoidance]]]:

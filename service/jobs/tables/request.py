@@ -14,12 +14,14 @@ import orjson
 from pydantic import Field
 
 from service.domain.cautions import CAUTIONS
-from service.domain.errors import Faults
+from service.domain.errors import Faults, at
 from service.domain.foods.packets import KnownOfFoods
 from service.domain.foods.packets import Packet as ResolvedPacket
 from service.jobs.foods.packets import resolve_packets
+from service.jobs.lunch.yardsticks import check_yardsticks
 from service.jobs.requests.fields import Asked, Name
 from service.jobs.requests.foods import PACKETS, SALTS_COOKING_WATER, Packet
+from service.jobs.requests.people import MOST_YARDSTICKS
 from service.reference.messages import listed_as
 
 if TYPE_CHECKING:
@@ -59,6 +61,11 @@ class LunchTableRow(Asked):
     ban_threshold: Cell | None = Field(
         None, description="contains or may_contain: whether the ban speaks of precautionary statements too."
     )
+    yardsticks: ListText | None = Field(
+        None,
+        description="Ids of yardsticks to show the figures beside, separated by semicolons, see GET /v1/standards: they change "
+        "neither the answer nor the score.",
+    )
     insulated: bool | None = Field(None, description="Whether the bag is insulated; left out: not known.")
     cold_sources: float | None = Field(
         None, description="How many cold packs or frozen drinks go along; left out: not known."
@@ -84,6 +91,11 @@ class LunchTableRequest(Asked):
     )
     packets: list[Packet] = PACKETS
     salts_cooking_water: bool | None = SALTS_COOKING_WATER
+    yardsticks: Annotated[list[Name], Field(max_length=MOST_YARDSTICKS)] = Field(
+        default_factory=list,
+        description="Ids of yardsticks to show lunches beside whose rows name none, see GET /v1/standards: they change neither "
+        "the answer nor the score.",
+    )
 
     def days(self) -> list[date]:
         """The days that its rows name; a cell that is not a day is left out here and rejects its lunch."""
@@ -95,12 +107,14 @@ class LunchTableRequest(Asked):
 
 
 def check_rows(asked: LunchTableRequest) -> bytes:
-    """Check the rows of a request; the reply as JSON. Raises as ``known_of_foods``."""
+    """Check the rows of a request; the reply as JSON. Raises as ``known_of_foods``, and for a yardstick that is none."""
     from service.jobs.tables.cautions import said_in
     from service.jobs.tables.check_table import check_table
 
+    with at("yardsticks"):
+        check_yardsticks(asked.yardsticks)
     known = known_of_foods(asked.packets, asked.salts_cooking_water)
-    checked = check_table(frame_of(asked.rows), asked.findings != "none", known)
+    checked = check_table(frame_of(asked.rows), asked.findings != "none", known, asked.yardsticks)
     cautions = listed_as("caution", [*CAUTIONS, *said_in([checked.cautions])])
     findings = checked.findings
     if asked.findings == "not_met":

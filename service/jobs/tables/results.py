@@ -19,6 +19,7 @@ from service.domain.tables.codes import Place, joint_codes
 from service.domain.tables.judging import JudgedTable
 from service.domain.tables.screening import OUTCOMES
 from service.jobs.tables.columns import data_frame, texts_of
+from service.jobs.tables.yardsticks import yardsticks_column
 
 MEASURE_IDS = tuple(measure.id for measure in MEASURES)
 LUNCH_COLUMNS = (
@@ -37,6 +38,7 @@ LUNCH_COLUMNS = (
     "allergen_outcome",
     "allergens",
     "handling",
+    "yardsticks",
     *MEASURE_IDS,
     "incomplete",
 )
@@ -44,7 +46,7 @@ LUNCH_COLUMNS = (
 
 ``to_change``: what makes it one to adjust, ``target:status`` separated by semicolons. ``allergens``: what the child or
 the setting avoids and the outcome, but for ``not_declared``. ``handling``: findings on form and holding, but for those
-in order. Measures: totals, empty where one is not known exactly; ``incomplete`` then gives ``measure:low..high``.
+in order. ``yardsticks``: ``yardstick/target:status`` for each row of those named. Measures: totals, empty where one is not known exactly; ``incomplete`` then gives ``measure:low..high``.
 """
 
 
@@ -68,6 +70,7 @@ def lunches_frame(judged: JudgedTable, names: pa.Array, lines: npt.NDArray[np.in
         "to_change": _to_change(judged),
         **_allergens(judged),
         "handling": _handling(judged),
+        "yardsticks": yardsticks_column(judged),
         **_totals(judged),
         "incomplete": _incomplete(judged),
     }

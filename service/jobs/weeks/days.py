@@ -45,6 +45,12 @@ class DayOfWeek(WeekDay):
         return [item.food for item in self.items] + ([] if self.menu is None else [self.menu])
 
     @property
+    def foods_eaten(self) -> list[Food]:
+        """Those of its foods of which something was eaten."""
+        some = [item.food for item, eaten in zip(self.items, self.eaten_mg, strict=True) if eaten]
+        return some + ([] if self.menu is None else [self.menu])
+
+    @property
     def eaten_less(self) -> bool:
         """Whether something came back."""
         return any(eaten < item.amount_mg for item, eaten in zip(self.items, self.eaten_mg, strict=True))
@@ -90,17 +96,29 @@ def school_weeks(asked: WeekRequest, crediting: str, age_group: str) -> list[Sch
     faults.raise_all()
     made: dict[str, list[DayOfWeek]] = {}
     for place, day in enumerate(asked.days):
-        salted = asked.salts_cooking_water if day.salts_cooking_water is None else day.salts_cooking_water
         with faults.at("days", place):
-            if day.packets is None:
-                known = packets_on(packets, day.date, bool(salted))
-            else:
-                with at("packets"):
-                    known = packets_at_hand(day.packets, day.date, salted)
+            known = _packets_of(day, packets, asked.salts_cooking_water)
             made.setdefault(week_of(day.date), []).append(_day(day, crediting, age_group, known))
     faults.raise_all()
     made.setdefault(asked.week, [])
     return [_week(week, days, asked.school_days if week == asked.week else None) for week, days in sorted(made.items())]
+
+
+def day_alone(asked: WeekDayAsked, packets: Sequence[Packet], salted_water: bool | None) -> DayOfWeek:
+    """One day for its nutrients, under no standard: nothing is credited.
+
+    ``packets``, ``salted_water``: what is stored, for a day that does not say its own. Raises what its items raise.
+    """
+    return _day(asked, "", "", _packets_of(asked, packets, salted_water))
+
+
+def _packets_of(day: WeekDayAsked, packets: Sequence[Packet], salted_water: bool | None) -> Packets:
+    """The packets that hold on a day: its own where it has some, else those of the request or the household."""
+    salted = salted_water if day.salts_cooking_water is None else day.salts_cooking_water
+    if day.packets is None:
+        return packets_on(packets, day.date, bool(salted))
+    with at("packets"):
+        return packets_at_hand(day.packets, day.date, salted)
 
 
 def _school_day_faults(asked: WeekRequest, monday: date, sunday: date) -> list[LunchError]:

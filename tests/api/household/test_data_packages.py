@@ -6,11 +6,9 @@ pyarrow; the figures asked for are those of the JSON answer to the same request.
 
 import io
 import json
-import zipfile
 from pathlib import Path
 from typing import Any
 
-import frictionless
 import pandas as pd
 import pyarrow.parquet as pq
 import pytest
@@ -18,28 +16,12 @@ import pytest
 from service.domain.measures import MEASURES
 from tests.api.clients import client
 from tests.api.household.homes import Home, child_body, food_body, lunch_body, today
+from tests.api.household.packages import ZIP, in_order, unpacked
 from tests.api.problems_seen import problem_of
 
-ZIP, PARQUET = "application/zip", "application/vnd.apache.parquet"
+PARQUET = "application/vnd.apache.parquet"
 WEEK = Path("openapi_examples/sum-up-week/packed-and-bought.request.json")
 TABLES = {"days", "items", "findings", "allergens"}
-
-
-def unpacked(content: bytes, folder: Path) -> Path:
-    with zipfile.ZipFile(io.BytesIO(content)) as archive:
-        archive.extractall(folder)
-    return folder
-
-
-def in_order(folder: Path) -> frictionless.Package:
-    """The package, found in order by ``frictionless``; every column has a type and says what it means."""
-    report = frictionless.validate(str(folder / "datapackage.json"))
-    assert report.valid, report.flatten(["title", "note"])
-    package = frictionless.Package(str(folder / "datapackage.json"))
-    for resource in package.resources:
-        assert resource.hash
-        assert all(field.description and field.type != "any" for field in resource.schema.fields)
-    return package
 
 
 def ask_week(accept: str) -> Any:
@@ -106,7 +88,7 @@ def test_the_log_is_found_in_order_and_read_back(home: Home, tmp_path: Path) -> 
     answer = home.ask("GET", "/v1/export", accept=ZIP)
     assert answer.headers["content-type"] == ZIP
     package = in_order(unpacked(answer.content, tmp_path))
-    assert [one.name for one in package.resources] == ["items", "lunches"]
+    assert [one.name for one in package.resources] == ["items", "lunches", "eaten"]
     body = home.ask("GET", f"/v1/lunches/{lunch}").json()
     lunches = pd.read_csv(tmp_path / "lunches.csv", parse_dates=["date"])
     assert lunches.loc[0, "lunch"] == lunch

@@ -13,7 +13,7 @@ from service.reference.foods.catalogue import find_food
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.foods.recipes import recipes
-from service.reference.lunch.standards import standard, standard_ids
+from service.reference.lunch.standards import standard, standard_ids, yardstick_ids
 from tests.strategies import first_days
 
 Row = dict[str, Any]
@@ -45,6 +45,7 @@ WRONG: dict[str, list[Any]] = {
     "avoids": ["penut", "milk:sometimes", "milk;;dairyish"],
     "bans": ["nutss"],
     "ban_threshold": ["maybe"],
+    "yardsticks": ["who-free-sugar", "us-school-lunch"],
     "insulated": ["perhaps"],
     "cold_sources": [99, 1.5],
     "ambient_c": [1000],
@@ -83,6 +84,7 @@ class Case(NamedTuple):
             "setting": setting,
             "lunch": {"items": self.items, "holding": {name: given[name] for name in HOLDING if name in given}},
             "max_changes": 0,
+            "yardsticks": [one for one in given.get("yardsticks", "").split(";") if one],
         }
 
     def reply(self) -> Reply | None:
@@ -141,6 +143,8 @@ def cases(draw: st.DrawFn) -> Case:
         fields["bans"] = ";".join(draw(st.lists(st.sampled_from(AVOIDED), min_size=1, max_size=2)))
         if draw(st.booleans()):
             fields["ban_threshold"] = draw(st.sampled_from(["contains", "may_contain"]))
+    if draw(st.booleans()):
+        fields["yardsticks"] = ";".join(draw(st.lists(st.sampled_from(yardstick_ids()), unique=True)))
     for name, values in HOLDING.items():
         if draw(st.booleans()):
             fields[name] = draw(values)

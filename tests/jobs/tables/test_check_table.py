@@ -71,6 +71,7 @@ WRONG: dict[str, tuple[Row, str, str]] = {
     "avoids": ({"avoids": "penut"}, "penut", "is not a known allergen"),
     "avoids threshold": ({"avoids": "peanut:seldom"}, "seldom", "is not one of the known values"),
     "bans": ({"bans": "peanut;dust"}, "dust", "is not a known allergen"),
+    "yardsticks": ({"yardsticks": "who-free-sugars-2015;dust"}, "dust", "is not a known yardstick"),
     "ban_threshold": ({"ban_threshold": "never"}, "never", "is not one of the known values"),
     "insulated": ({"insulated": "rather"}, "rather", "is neither true nor false"),
     "cold_sources": ({"cold_sources": 1.5}, "1.5", "is not a whole number"),

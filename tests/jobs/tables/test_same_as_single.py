@@ -65,6 +65,9 @@ def assert_same_lunch(row: Row, reply: Reply) -> None:
     assert told == {allergen: names[rank] for allergen, rank in ranks.items() if rank}
     handled = {f"{one['id']}:{one['status']}" for one in reply["handling"] if one["status"] != "in_order"}
     assert set((row["handling"] or "").split(";")) - {""} == handled
+    beside = [f"{one['id']}/{row['id']}:{row['status']}" for one in reply["yardsticks"] for row in one["findings"]]
+    beside += [f"{one['id']}:no_rows" for one in reply["yardsticks"] if not one["findings"]]
+    assert (row["yardsticks"] or "") == ";".join(beside)
     open_ends = intervals(row["incomplete"])
     for measure in MEASURES:
         total = reply["totals"].get(measure.id)

@@ -76,7 +76,7 @@ class LoggedDays:
         self._kept = kept
         self._child = child
         self._lunches = sorted(lunches, key=lambda one: one.date)
-        self.days = [_day(one) for one in self._lunches]
+        self.days = [day_as_logged(one) for one in self._lunches]
         self.edited = _edited(kept, self._lunches)
         weeks = dict.fromkeys(week_of(one.date) for one in self._lunches)
         self.by_week = {week: self._rules_of(week) for week in weeks}
@@ -109,7 +109,7 @@ class LoggedDays:
             found.append(Correction("rules", None, tuple(one.date for one in other), said))
         since = FoundSince(self._kept, self._child, monday_of(week))
         for one in lunches:
-            since.add(one, _day(one))
+            since.add(one, day_as_logged(one))
         return [*since.dangers(), *found, *since.others()]
 
     def birthday(self, week: str) -> Message | None:
@@ -205,7 +205,7 @@ def _named(food: LabelFood, kept_id: str | None) -> LabelFood:
     return food.model_copy(update={"id": kept_id})
 
 
-def _day(lunch: KeptLunch) -> WeekDayAsked:
+def day_as_logged(lunch: KeptLunch) -> WeekDayAsked:
     """A lunch as a day of a week, its own foods and packets as they were, and what had to be kept away then."""
     by = lunch.judged_by
     then = {food.id: food for food in _foods_then(lunch)}

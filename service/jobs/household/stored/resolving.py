@@ -319,6 +319,7 @@ class Resolving:
             standard=by_standard,
             without=without,
             takes=[],
+            yardsticks=child.yardsticks,
         )
 
     def _portions_by_nickname(

@@ -27,7 +27,18 @@ EARLIEST = (1980, 1, 1, 0, 0, 0)
 def read_household(store: Store, household: UUID) -> WholeHousehold:
     """All records of a household, as they are at one moment; ``NotThere`` if there is none of that id."""
     with store.reading() as connection:
-        return _records(connection, household)
+        return household_at(connection, household)
+
+
+def household_at(connection: Connection, household: UUID) -> WholeHousehold:
+    """All records of a household as a transaction sees them; ``NotThere`` if there is none of that id."""
+    record = household_record(connection, household)
+    if record is None:
+        raise no_household(str(household))
+    return WholeHousehold(
+        record,
+        {name: list(records_of(connection, resource.kind, household)) for name, resource in RESOURCES.items()},
+    )
 
 
 def export_household(store: Store, household: UUID, out: str, *, as_csv: bool) -> WholeHousehold:
@@ -37,7 +48,7 @@ def export_household(store: Store, household: UUID, out: str, *, as_csv: bool) -
     """
     place = Path(out)
     with store.reading() as connection:
-        whole = _records(connection, household)
+        whole = household_at(connection, household)
         photographs = ((file_of(packet), image) for packet, image in photos_of(connection, household))
         if not as_csv:
             _write(place, as_json(whole))
@@ -81,16 +92,6 @@ def no_household(given: str) -> NotThere:
         pointer="--household",
         value=given,
         problem=message("fault.no-household"),
-    )
-
-
-def _records(connection: Connection, household: UUID) -> WholeHousehold:
-    record = household_record(connection, household)
-    if record is None:
-        raise no_household(str(household))
-    return WholeHousehold(
-        record,
-        {name: list(records_of(connection, resource.kind, household)) for name, resource in RESOURCES.items()},
     )
 
 

@@ -17,7 +17,7 @@ from service.jobs.tables.faults import Fault, row_fault
 from service.jobs.tables.files.lines import LineBlock, too_long
 from service.jobs.tables.rows import refusal
 
-LISTED = ("avoids", "bans")
+LISTED = ("avoids", "bans", "yardsticks")
 """Columns whose cells may be lists of text."""
 
 

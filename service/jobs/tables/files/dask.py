@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import CancelledError, Future
 from contextlib import contextmanager, suppress
 from threading import Thread
@@ -34,8 +34,10 @@ AHEAD = 2
 """Frames under way for each worker, so that none waits and memory stays bounded."""
 
 
-def checker_on(address: str, known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS) -> Checker:
-    """A way to check frames on the cluster whose scheduler answers at an address. ``known``: see ``check_table``.
+def checker_on(address: str, known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS, yardsticks: Sequence[str] = ()) -> Checker:
+    """A way to check frames on the cluster whose scheduler answers at an address.
+
+    ``known``, ``yardsticks``: see ``check_table``.
 
     The answers come in the order of the frames, so that what is written is the same bytes as on one machine. Raises
     ``BadInput`` where the extra is missing, nobody answers, or a worker has another version of this program.
@@ -48,7 +50,7 @@ def checker_on(address: str, known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS) -> Ch
             under_way: deque[Any] = deque()
             for chunk in chunks:
                 with _lost_is_reported(address):
-                    under_way.append(client.submit(check_table, chunk, with_findings, known, pure=False))
+                    under_way.append(client.submit(check_table, chunk, with_findings, known, yardsticks, pure=False))
                 if len(under_way) >= most:
                     yield _answer(client, under_way.popleft(), address)
             while under_way:

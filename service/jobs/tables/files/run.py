@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
@@ -74,6 +74,7 @@ def check_file(
     checked: Checker | None = None,
     block: int | None = None,
     known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS,
+    yardsticks: Sequence[str] = (),
 ) -> TableSummary:
     """Check the lunches of a file and write what is found.
 
@@ -82,7 +83,8 @@ def check_file(
     progress: called with the bytes of the file read so far.
     checked: how frames become answers, in their order; left out: here.
     block: bytes (of Parquet: rows) read at a time, for tests.
-    known: what is known of foods where they are checked here; see ``check_table``.
+    known, yardsticks: what is known of foods, and what lunches are shown beside, where they are checked here; see
+        ``check_table``.
 
     Raises ``LunchError`` for a file that cannot be read as a table; then nothing is written.
     """
@@ -94,7 +96,7 @@ def check_file(
         findings_file = None if findings is None else files.add(findings, "--findings")
         rejects_file = files.add(rejects, "--rejects")
         chunks = ahead(frames(blocks, gone_by))
-        answers = (checked or partial(check_here, known=known))(chunks, findings is not None)
+        answers = (checked or partial(check_here, known=known, yardsticks=yardsticks))(chunks, findings is not None)
         with ThreadPoolExecutor(1) as writing:
             written: Future[None] | None = None
             for one in answers:
@@ -142,11 +144,14 @@ def blocks_of(source: Path, progress: Progress, block: int | None = None) -> Ite
 
 
 def check_here(
-    chunks: Iterable[pd.DataFrame], with_findings: bool, known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS
+    chunks: Iterable[pd.DataFrame],
+    with_findings: bool,
+    known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS,
+    yardsticks: Sequence[str] = (),
 ) -> Iterator[CheckedTable]:
     """Check frames one after the other in this process."""
     for chunk in chunks:
-        yield check_table(chunk, with_findings, known)
+        yield check_table(chunk, with_findings, known, yardsticks)
 
 
 def ahead(items: Iterator[Item]) -> Iterator[Item]:
