@@ -28,9 +28,10 @@ SALTS = typer.Option(
 WIPED = {
     "done": "",
     "nothing": "",
-    "later": "Others are using the store, so what it held is not overwritten in the file yet: packed-lunch purge tries again, "
+    "later": "The store is in use, so what was deleted can still be found in its file. The next packed-lunch purge removes it, "
     "and so does the server when it stops or starts.",
-    "no_right": "The room of its rows is given free when PostgreSQL next vacuums the tables; only their owner may do so at once.",
+    "no_right": "What was deleted can still be found in the files of PostgreSQL until it next vacuums the tables; only their owner may "
+    "do so at once.",
 }
 """What to say of what is left behind in the files of the store."""
 
