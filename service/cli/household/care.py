@@ -108,7 +108,7 @@ def restore(
                 "left_out": left_out,
             },
             as_json,
-            f"{put.rows:,} rows of {of.made_at:%Y-%m-%d %H:%M} UTC are in the place of what was stored. "
+            f"Restored: {put.rows:,} rows of the backup of {of.made_at:%Y-%m-%d %H:%M} UTC are now all that is stored. "
             "Access keys are those of the backup.",
             *(f"Left out: {one}" for one in left_out),
         )
@@ -126,7 +126,7 @@ def set_aside(
         say(
             {"file": file, "set_aside": name},
             as_json,
-            f"It is now {name}; nothing of it was changed.",
+            f"The file is now {name}; nothing in it was changed.",
             "Put your last backup in its place with 'packed-lunch restore BACKUP', or start anew with 'packed-lunch serve'.",
         )
 
@@ -157,8 +157,14 @@ def export(
             _export_log(store, household, out, as_csv, as_json)
         whole = export_household(store, the_household(store, household), out, as_csv=as_csv)
         counts = {name: len(records) for name, records in whole.records.items()}
-        told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
-        say({"out": out, "household": str(whole.household.id), **counts}, as_json, f"{told} in {out}.")
+        told = _counted(counts)
+        say({"out": out, "household": str(whole.household.id), **counts}, as_json, f"Exported to {out}: {told}.")
+
+
+def _counted(counts: dict[str, int]) -> str:
+    """How many records of each kind there are: "children 2, school days 14"."""
+    some = [f"{kind.replace('_', ' ')} {count:,}" for kind, count in counts.items() if count]
+    return ", ".join(some) or "no records"
 
 
 def _export_log(store: "Store", household: str | None, out: str, as_csv: bool, as_json: bool) -> None:
@@ -174,7 +180,7 @@ def _export_log(store: "Store", household: str | None, out: str, as_csv: bool, a
     write_whole(out, package_file(package, out, "--out"), "--out")
     counts = {table.name: len(table.rows) for table in package.tables}
     told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
-    say({"out": out, **counts}, as_json, f"{told} in {out}.")
+    say({"out": out, **counts}, as_json, f"Exported to {out}: {told}.")
 
 
 def import_file(
@@ -198,9 +204,9 @@ def import_file(
             done = str(import_household(store, whole, into))
         counts = {name: len(records) for name, records in whole.records.items()}
         counts["photographs"] = len(whole.photographs)
-        told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
+        told = _counted(counts)
         key = "" if into else f" Make a key for it: packed-lunch keys make NAME --household {done}"
-        say({"household": done, **counts}, as_json, f"{told} imported as household {done}.{key}")
+        say({"household": done, **counts}, as_json, f"Imported as household {done}: {told}.{key}")
 
 
 @households.command("make")
