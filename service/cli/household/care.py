@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from service.cli.faults import report_faults
-from service.cli.printing import AsJson, Reply, finish, say, table
+from service.cli.printing import AsJson, Reply, finish, minute, say, table
 from service.domain.errors import BadInput
 from service.domain.messages import message
 
@@ -92,7 +92,7 @@ def restore(
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Put a backup in the place of all that the store holds, access keys too; servers carry on with what it holds."""
+    """Put a backup in the place of all that is stored, access keys too. A running service goes on with what the backup holds."""
     from service.jobs.household.transfer.restore import restore as restore_store
     from service.reference.fault_words import fault_sentence
 
@@ -290,7 +290,7 @@ def household_remove(
             )
         left = WIPED[forget_household(store, one)]
         told = f"Household {household} is removed. Backups made before still hold it."
-        say({"removed": household, "overwritten": left == ""}, as_json, f"{told} {left}".strip())
+        say({"removed": household, "gone_from_files": left == ""}, as_json, f"{told} {left}".strip())
 
 
 @keys.command("list")
@@ -300,12 +300,12 @@ def keys_list(household: WhichHousehold = None, as_json: AsJson = False) -> None
     from service.jobs.household.transfer.export_household import the_household
 
     def show(out: "Console", reply: Reply) -> None:
-        rows = table("id", "name", "rights", "made", "last used", "ends", "revoked")
+        rows = table("id", "name", "rights", "made (UTC)", "last used", "ends", "revoked")
         rows.columns[0].no_wrap = True  # it is copied to revoke the key
         for one in reply["keys"]:
-            ends = f"ended {one['ends_at']}" if one["ended"] else one["ends_at"] or "-"
-            used, revoked = one["last_used_at"] or "never", one["revoked_at"] or "-"
-            rows.add_row(one["id"], one["name"], one["rights"], one["created_at"], used, ends, revoked)
+            ends = f"ended {minute(one['ends_at'])}" if one["ended"] else minute(one["ends_at"], "-")
+            used, revoked = minute(one["last_used_at"], "never"), minute(one["revoked_at"], "-")
+            rows.add_row(one["id"], one["name"], one["rights"], minute(one["created_at"]), used, ends, revoked)
         out.print(rows)
 
     with report_faults(as_json), opened_store() as store:

@@ -121,7 +121,9 @@ def _said(name: str, portions: int, children: int, last: date, places: Sequence[
         return message("stock.none-left", **values)
     if groups > 1:
         return message("stock.left-for-several", **values, portions=portions, groups=groups)
-    return message("stock.left-for-again" if again else "stock.left-for", **values, portions=portions)
+    if again:
+        return message("stock.left-for-again", **values, portions=portions)
+    return message("stock.left-for", **values, portions=portions)
 
 
 def _waiting(connection: Connection, household: UUID, days: Sequence[date]) -> dict[date, list[str]]:
