@@ -18,7 +18,7 @@ _NAMES = (COOKIE_OVER_TLS.encode(), COOKIE.encode())
 
 def device_secret(cookies: bytes) -> bytes | None:
     """The device's secret in a Cookie header, or None."""
-    found = {}
+    found: dict[bytes, bytes] = {}
     for pair in cookies.split(b";"):
         name, _, value = pair.strip().partition(b"=")
         if name in _NAMES:
