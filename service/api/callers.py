@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import Depends, Request, Security
 from fastapi.security import APIKeyCookie, HTTPBearer
 
-from service.api.device_cookie import COOKIE
+from service.api.device_cookie import COOKIE, COOKIE_OVER_TLS
 from service.api.problems import ApiProblem
 from service.domain.messages import message
 from service.jobs.household.access.opened import Caller
@@ -16,7 +16,7 @@ device_cookie = APIKeyCookie(
     name=COOKIE,
     scheme_name="deviceCookie",
     auto_error=False,
-    description="The cookie of a device that is signed in. What it changes must come from a page of this service's own origin.",
+    description=f"The cookie of a device that is signed in; over TLS its name is `{COOKIE_OVER_TLS}`. What it changes must come from a page of this service's own origin.",
 )
 
 

@@ -56,7 +56,7 @@ def report_unexpected(fault: Exception) -> None:
         said = problem_words(message("fault.command-failed"))
         sys.stderr.write(f"{said.problem}. {said.remedy}\n")
     except Exception:  # the catalogue itself may be at fault
-        sys.stderr.write("The command failed by a fault of its own.\n")
+        sys.stderr.write("The command failed through a fault in this program.\n")
     sys.stderr.write(f"{type(fault).__name__}\n")
     for one in traceback.extract_tb(fault.__traceback__):
         sys.stderr.write(f"  {one.filename}:{one.lineno} in {one.name}\n")

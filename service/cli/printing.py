@@ -100,6 +100,15 @@ def amount(value: float | None, places: int = 2) -> str:
     return "-" if value is None else f"{value:,.{places}f}".rstrip("0").rstrip(".")
 
 
+def minute(moment: str | None, missing: str = "-") -> str:
+    """A moment of a reply to the minute, in UTC as there; ``missing`` where there is none.
+
+    >>> minute("2026-12-01T07:30:12Z")
+    '2026-12-01 07:30'
+    """
+    return missing if moment is None else moment[:16].replace("T", " ")
+
+
 def counted(number: int, one: str, many: str) -> str:
     """``1 lunch``, ``2,000 lunches``."""
     return f"{number:,} {one if number == 1 else many}"

@@ -95,7 +95,9 @@ def _log_emptied(cursor: sqlite3.Cursor) -> bool:
 
 
 def _later(why: str) -> Wiped:
-    log.warning("What was deleted is not overwritten in the file yet (%s): it is tried again at the next chance.", why)
+    log.warning(
+        "What was deleted can still be found in the store's file (%s). The next purge, stop or start removes it.", why
+    )
     return "later"
 
 

@@ -10,7 +10,7 @@ from typing import Annotated, get_origin
 
 from fastapi import Depends, Request
 
-from service.api.device_cookie import COOKIE
+from service.api.device_cookie import sent_device_secret
 from service.api.problems import BadParameters
 from service.jobs.household.access.opened import Caller
 from service.web.language import language_of
@@ -108,8 +108,8 @@ async def a_packer(request: Request) -> Viewer:
 
 def form_token(request: Request) -> str:
     """What every form of a device carries: made from the secret of its cookie, so nothing has to be stored."""
-    secret = request.cookies.get(COOKIE, "")
-    return hmac.new(secret.encode(), TOKEN_FOR, hashlib.sha256).hexdigest() if secret else ""
+    secret = sent_device_secret(request)
+    return hmac.new(secret, TOKEN_FOR, hashlib.sha256).hexdigest() if secret else ""
 
 
 Anybody = Annotated[Viewer, Depends(anybody)]

@@ -37,8 +37,8 @@ def test_an_unexpected_fault_is_a_bare_500(
         "type": "/problems/internal-error",
         "title": "Something went wrong here",
         "status": 500,
-        "detail": f"The fault was logged here, and request {called} was not carried out. "
-        "Report it with the number of the request; the log has the place.",
+        "detail": f"The service failed at request {called}, which was not carried out; the fault is in its log. "
+        "Tell whoever runs this service the number of the request: by it the log says where the service failed.",
         "instance": "/v1/lunch-checks",
         "code": "internal-error",
         "params": {"request": called},

@@ -40,7 +40,7 @@ def test_the_last_resort(tmp_path: Path, tracebacks: str) -> None:
         assert "SQL parameters hidden due to hide_parameters=True" in done.stderr
         return
     assert done.returncode == 70
-    assert first.startswith("The command failed by a fault of its own")
+    assert first.startswith("The command failed through a fault in this program")
     assert "PACKED_LUNCH_TRACEBACKS=true" in first
     assert second == "IntegrityError"
     assert all(".py:" in place and " in " in place for place in places)

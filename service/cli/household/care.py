@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from service.cli.faults import report_faults
-from service.cli.printing import AsJson, Reply, finish, say, table
+from service.cli.printing import AsJson, Reply, finish, minute, say, table
 from service.domain.errors import BadInput
 from service.domain.messages import message
 
@@ -28,9 +28,10 @@ SALTS = typer.Option(
 WIPED = {
     "done": "",
     "nothing": "",
-    "later": "Others are using the store, so what it held is not overwritten in the file yet: packed-lunch purge tries again, "
+    "later": "The store is in use, so what was deleted can still be found in its file. The next packed-lunch purge removes it, "
     "and so does the server when it stops or starts.",
-    "no_right": "The room of its rows is given free when PostgreSQL next vacuums the tables; only their owner may do so at once.",
+    "no_right": "What was deleted can still be found in the files of PostgreSQL until it next vacuums the tables; only their owner may "
+    "do so at once.",
 }
 """What to say of what is left behind in the files of the store."""
 
@@ -91,7 +92,7 @@ def restore(
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Put a backup in the place of all that the store holds, access keys too; servers carry on with what it holds."""
+    """Put a backup in the place of all that is stored, access keys too. A running service goes on with what the backup holds."""
     from service.jobs.household.transfer.restore import restore as restore_store
     from service.reference.fault_words import fault_sentence
 
@@ -107,7 +108,7 @@ def restore(
                 "left_out": left_out,
             },
             as_json,
-            f"{put.rows:,} rows of {of.made_at:%Y-%m-%d %H:%M} UTC are in the place of what was stored. "
+            f"Restored: {put.rows:,} rows of the backup of {of.made_at:%Y-%m-%d %H:%M} UTC are now all that is stored. "
             "Access keys are those of the backup.",
             *(f"Left out: {one}" for one in left_out),
         )
@@ -125,7 +126,7 @@ def set_aside(
         say(
             {"file": file, "set_aside": name},
             as_json,
-            f"It is now {name}; nothing of it was changed.",
+            f"The file is now {name}; nothing in it was changed.",
             "Put your last backup in its place with 'packed-lunch restore BACKUP', or start anew with 'packed-lunch serve'.",
         )
 
@@ -156,8 +157,14 @@ def export(
             _export_log(store, household, out, as_csv, as_json)
         whole = export_household(store, the_household(store, household), out, as_csv=as_csv)
         counts = {name: len(records) for name, records in whole.records.items()}
-        told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
-        say({"out": out, "household": str(whole.household.id), **counts}, as_json, f"{told} in {out}.")
+        told = _counted(counts)
+        say({"out": out, "household": str(whole.household.id), **counts}, as_json, f"Exported to {out}: {told}.")
+
+
+def _counted(counts: dict[str, int]) -> str:
+    """How many records of each kind there are: "children 2, school days 14"."""
+    some = [f"{kind.replace('_', ' ')} {count:,}" for kind, count in counts.items() if count]
+    return ", ".join(some) or "no records"
 
 
 def _export_log(store: "Store", household: str | None, out: str, as_csv: bool, as_json: bool) -> None:
@@ -173,7 +180,7 @@ def _export_log(store: "Store", household: str | None, out: str, as_csv: bool, a
     write_whole(out, package_file(package, out, "--out"), "--out")
     counts = {table.name: len(table.rows) for table in package.tables}
     told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
-    say({"out": out, **counts}, as_json, f"{told} in {out}.")
+    say({"out": out, **counts}, as_json, f"Exported to {out}: {told}.")
 
 
 def import_file(
@@ -197,9 +204,9 @@ def import_file(
             done = str(import_household(store, whole, into))
         counts = {name: len(records) for name, records in whole.records.items()}
         counts["photographs"] = len(whole.photographs)
-        told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
+        told = _counted(counts)
         key = "" if into else f" Make a key for it: packed-lunch keys make NAME --household {done}"
-        say({"household": done, **counts}, as_json, f"{told} imported as household {done}.{key}")
+        say({"household": done, **counts}, as_json, f"Imported as household {done}: {told}.{key}")
 
 
 @households.command("make")
@@ -283,7 +290,7 @@ def household_remove(
             )
         left = WIPED[forget_household(store, one)]
         told = f"Household {household} is removed. Backups made before still hold it."
-        say({"removed": household, "overwritten": left == ""}, as_json, f"{told} {left}".strip())
+        say({"removed": household, "gone_from_files": left == ""}, as_json, f"{told} {left}".strip())
 
 
 @keys.command("list")
@@ -293,12 +300,12 @@ def keys_list(household: WhichHousehold = None, as_json: AsJson = False) -> None
     from service.jobs.household.transfer.export_household import the_household
 
     def show(out: "Console", reply: Reply) -> None:
-        rows = table("id", "name", "rights", "made", "last used", "ends", "revoked")
+        rows = table("id", "name", "rights", "made (UTC)", "last used", "ends", "revoked")
         rows.columns[0].no_wrap = True  # it is copied to revoke the key
         for one in reply["keys"]:
-            ends = f"ended {one['ends_at']}" if one["ended"] else one["ends_at"] or "-"
-            used, revoked = one["last_used_at"] or "never", one["revoked_at"] or "-"
-            rows.add_row(one["id"], one["name"], one["rights"], one["created_at"], used, ends, revoked)
+            ends = f"ended {minute(one['ends_at'])}" if one["ended"] else minute(one["ends_at"], "-")
+            used, revoked = minute(one["last_used_at"], "never"), minute(one["revoked_at"], "-")
+            rows.add_row(one["id"], one["name"], one["rights"], minute(one["created_at"]), used, ends, revoked)
         out.print(rows)
 
     with report_faults(as_json), opened_store() as store:

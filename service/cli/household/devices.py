@@ -7,7 +7,7 @@ import typer
 from service.cli.addresses import base_address
 from service.cli.faults import report_faults
 from service.cli.household.care import WhichHousehold, opened_store
-from service.cli.printing import AsJson, Reply, finish, say, table
+from service.cli.printing import AsJson, Reply, finish, minute, say, table
 from service.domain.errors import BadInput
 from service.domain.messages import message
 
@@ -26,9 +26,16 @@ def devices_list(household: WhichHousehold = None, as_json: AsJson = False) -> N
     from service.jobs.household.transfer.export_household import the_household
 
     def show(out: "Console", reply: Reply) -> None:
-        rows = table("id", "name", "rights", "child", "last used", "signed in until")
+        rows = table("id", "name", "rights", "child", "last used (UTC)", "signed in until")
         for one in reply["devices"]:
-            cells = (one["id"], one["name"], one["rights"], one["child"] or "-", one["last_used_at"], one["ends_at"])
+            cells = (
+                one["id"],
+                one["name"],
+                one["rights"],
+                one["child"] or "-",
+                minute(one["last_used_at"], "never"),
+                minute(one["ends_at"]),
+            )
             rows.add_row(*cells)
         out.print(rows)
 

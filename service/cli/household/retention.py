@@ -6,7 +6,7 @@ import typer
 
 from service.cli.faults import report_faults
 from service.cli.household.care import WhichHousehold, opened_store
-from service.cli.printing import AsJson, say
+from service.cli.printing import AsJson, counted, say
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -14,12 +14,12 @@ if TYPE_CHECKING:
     from service.jobs.household.retention.purging import Purged
 
 KINDS = {
-    "lunches": "lunches",
-    "school_days": "school days",
-    "stock": "used-up stock entries",
-    "stock_events": "stock events",
+    "lunches": ("lunch", "lunches"),
+    "school_days": ("school day", "school days"),
+    "stock": ("used-up entry of the stock", "used-up entries of the stock"),
+    "stock_events": ("event of the stock", "events of the stock"),
 }
-"""What each kind of record is called in a sentence."""
+"""What one and several records of a kind are called in a sentence."""
 
 
 def install_retention(app: typer.Typer) -> None:
@@ -33,14 +33,16 @@ def purge_now(
         bool,
         typer.Option(
             "--date-is-right",
-            help="You have looked: this computer's date is right. Removes what was held back because it looked wrong.",
+            help="Say that you have checked this computer's date and that it is right: what it says is too old is then removed.",
         ),
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Remove lunches older than each household's retention says. The server does so too whenever it starts.
+    """Remove lunches, school days and used-up stock that are older than their household keeps them. The server does so too
+    whenever it starts.
 
-    What is removed can be put back for 30 days: packed-lunch removed. Where only the clock says that records are old, they stay.
+    What is removed can be put back for 30 days, with 'packed-lunch removed'. Where the computer's date looks wrong, nothing is
+    removed until you say that it is right.
     """
     from service.jobs.household.access.households import today
     from service.jobs.household.retention.purging import purge
@@ -57,7 +59,7 @@ def removed(
     household: WhichHousehold = None,
     as_json: AsJson = False,
 ) -> None:
-    """List what was removed for its age and can still be put back; with --put-back, put it back."""
+    """List what was removed for its age and can still be put back; with --put-back, do so."""
     from service.jobs.household.access.households import today
     from service.jobs.household.retention.removed import months_kept, put_removed_back, removed_shown
     from service.jobs.household.transfer.export_household import the_household
@@ -68,9 +70,10 @@ def removed(
             done = put_removed_back(store, one, today())
             with store.reading() as connection:
                 months = months_kept(connection, one)
-            told = [f"{row['count']} {KINDS[row['kind']]} are back.{_in_place(row)}" for row in done]
+            told = [f"Put back: {counted(row['count'], *KINDS[row['kind']])}.{_in_place(row)}" for row in done]
             told += [
-                f"What is older than {months} months is removed again at the next start; more months: household edit."
+                f"What is older than {months} months is removed again at the next start. To keep it, give more months with "
+                "'packed-lunch household edit --retention-months'."
             ]
             say(
                 {"household": str(one), "put_back": done},
@@ -81,35 +84,37 @@ def removed(
         with store.reading() as connection:
             rows = removed_shown(connection, one)
         told = [
-            f"{row['count']} {KINDS[row['kind']]} from {row['first_day']} to {row['last_day']}, removed since {row['removed_on']}"
+            f"{counted(row['count'], *KINDS[row['kind']])} from {row['first_day']} to {row['last_day']}, removed since {row['removed_on']}"
             for row in rows
         ]
-        told.append("Put them back: packed-lunch removed --put-back" if rows else "There is nothing to put back.")
+        told.append(
+            "Put them back with 'packed-lunch removed --put-back'." if rows else "There is nothing to put back."
+        )
         say({"household": str(one), "removed": rows}, as_json, *told)
 
 
 def purged_in_words(one: "Purged") -> list[str]:
     """What a purge did for a household, a line each."""
-    lines = [f"{_counted(one.removed)} before {one.first_day_kept} removed ({one.household})"]
+    lines = [f"Removed: {_counted(one.removed)} before {one.first_day_kept} (household {one.household})."]
     if any(one.removed.values()):
-        lines.append("They can be put back for 30 days: packed-lunch removed --put-back")
+        lines.append("They can be put back for 30 days, with 'packed-lunch removed --put-back'.")
     if one.held is not None:
         lines += [
             f"Not removed: {_counted(one.held.counts)} before {one.held.first_day_kept}. This computer says that today is "
             f"{one.held.today}, and before that the household was last used on {one.held.believed}.",
-            "Look at the computer's date. If it is wrong, set it right; nothing was lost. If it is right: "
-            "packed-lunch purge --date-is-right",
+            "Check the computer's date. If it is wrong, set it right; nothing was lost. If it is right, run "
+            "'packed-lunch purge --date-is-right'.",
         ]
     return lines
 
 
 def _counted(counts: "Mapping[str, int]") -> str:
-    some = [f"{count:,} {KINDS[kind]}" for kind, count in counts.items() if count or kind == "lunches"]
+    some = [counted(count, *KINDS[kind]) for kind, count in counts.items() if count or kind == "lunches"]
     return ", ".join(some)
 
 
 def _in_place(row: "Mapping[str, Any]") -> str:
-    return f" {row['in_place']} stay removed: others are in their place." if row["in_place"] else ""
+    return f" Not put back: {row['in_place']:,}, as there are newer ones in their place." if row["in_place"] else ""
 
 
 def _purged(one: "Purged") -> dict[str, Any]:
@@ -126,6 +131,6 @@ def _purged(one: "Purged") -> dict[str, Any]:
         "first_day_kept": one.first_day_kept.isoformat(),
         "removed": one.removed.get("lunches", 0),
         "removed_by_kind": one.removed,
-        "dropped": one.dropped,
+        "gone_for_good": one.dropped,
         "held_back": held,
     }

@@ -11,7 +11,7 @@ import anyio.to_thread
 from fastapi import APIRouter, Request, Response
 from starlette.responses import PlainTextResponse, StreamingResponse
 
-from service.api.device_cookie import COOKIE
+from service.api.device_cookie import sent_device_secret
 from service.api.problems import ApiProblem
 from service.domain.messages import message
 from service.jobs.household.access.opened import Caller
@@ -80,8 +80,7 @@ async def _changes(request: Request, caller: Caller, streams: "Counter[str]", de
 
 
 def _signed_in_still(request: Request) -> bool:
-    secret = request.cookies.get(COOKIE, "")
-    return request.app.state.households.signed_in(secret.encode("latin-1", "replace")) is not None
+    return request.app.state.households.signed_in(sent_device_secret(request)) is not None
 
 
 def _mark(caller: Caller) -> str:

@@ -154,7 +154,7 @@ def test_a_household_by_the_command(house: House, files: Files, url: str, monkey
     done = CliRunner().invoke(app, ["household", "remove", str(house.home.id), "--yes"])
     settings.cache_clear()
     assert done.exit_code == 0, done.output
-    assert "not overwritten" not in done.output
+    assert "can still be found" not in done.output
     assert files.holding(*OF_THE_CHILD, str(house.home.id), house.home.id.hex) == {}
     assert files.holding("Hazel")
 

@@ -140,7 +140,7 @@ def test_purge_by_a_clock_two_years_ahead(store: Store, store_url: str, monkeypa
         assert "packed-lunch removed --put-back" in run("purge", "--date-is-right")
     assert everything(store)["lunches"] == []
     assert f"{len(lunches)} lunches from " in run("removed")
-    assert f"{len(lunches)} lunches are back." in run("removed", "--put-back")
+    assert f"Put back: {len(lunches)} lunches." in run("removed", "--put-back")
     assert everything(store)["lunches"] == lunches
     assert "nothing to put back" in run("removed", "--put-back")
 
