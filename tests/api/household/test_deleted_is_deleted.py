@@ -15,7 +15,8 @@ from starlette.testclient import TestClient
 from typer.testing import CliRunner
 
 from service.cli.main import app
-from service.jobs.household.access.store import back_up, restore
+from service.jobs.household.access.store import back_up
+from service.jobs.household.transfer.restore import restore
 from service.settings import settings
 from service.store.database import Store
 from service.store.migrate import open_store
