@@ -106,7 +106,7 @@ def design(
         return None
     for margin in (0.0, 1e-6):
         made = _model(children, widths, weights, fixed or {}, margin, wanted or {}, means=means)
-        found = solve(made.model, seconds=seconds, gap=gap, near=NEAR_MEANS if means else 0.0)
+        found = solve(made.model, seconds=seconds, gap=gap, near=NEAR_MEANS if means else 0.0, jump=not wanted)
         if not found.values:
             return None
         designed = _read(made, found, children)
