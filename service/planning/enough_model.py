@@ -59,7 +59,7 @@ def guaranteed(
     if nobody:
         return Guaranteed({}, Fraction(0), proven=False, nobody=nobody)
     model, foods = _model(conditions, cost, at_least)
-    found = solve(model, seconds=seconds)
+    found = solve(model, seconds=seconds, jump=False)
     if not found.values:
         return Guaranteed({}, Fraction(0), proven=False)
     portions = _evenly(model, foods, {food: found.whole(place) for food, place in foods.items()}, seconds)
@@ -76,7 +76,7 @@ def _evenly(model: Model, foods: Mapping[str, int], portions: dict[str, int], se
     greatest = model.variable(cost=1, whole=True)
     for place in foods.values():
         model.row({greatest: 1.0, place: -1.0}, at_least=0)
-    found = solve(model, seconds=seconds)
+    found = solve(model, seconds=seconds, jump=False)
     return {food: found.whole(place) for food, place in foods.items()} if found.values else portions
 
 

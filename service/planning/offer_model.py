@@ -47,6 +47,12 @@ class ChildToServe(NamedTuple):
     calls: tuple[Food, ...] = ()
 
 
+def alike(children: Sequence[ChildToServe]) -> list[int]:
+    """For each child the place of the first that differs from it in nothing but the name."""
+    nameless = [child._replace(name="") for child in children]
+    return [nameless.index(child) for child in nameless]
+
+
 class Width(NamedTuple):
     """How many foods a group of the offer is to have."""
 
@@ -106,7 +112,7 @@ def design(
         return None
     for margin in (0.0, 1e-6):
         made = _model(children, widths, weights, fixed or {}, margin, wanted or {}, means=means)
-        found = solve(made.model, seconds=seconds, gap=gap, near=NEAR_MEANS if means else 0.0)
+        found = solve(made.model, seconds=seconds, gap=gap, near=NEAR_MEANS if means else 0.0, jump=not wanted)
         if not found.values:
             return None
         designed = _read(made, found, children)
@@ -141,8 +147,12 @@ def _model(
             model.lower[-1] = model.upper[-1] = float(food[1] in fixed[food[0]])
     for group, width in widths.items():
         model.row({place: 1.0 for (of, _food), place in made.stands.items() if of == group}, width.least, width.most)
-    for child in children:
-        _add_child(made, child, margin, scale)
+    covered = {} if means else _covered(children)
+    for child in sorted(children, key=lambda one: one.name in covered):  # those who cover first
+        if child.name in covered:
+            _add_in_the_sizes_of(made, child, covered[child.name], scale)
+        else:
+            _add_child(made, child, margin, scale)
         _add_wanted(made, child, wanted.get(child.name, {}), 1.0 + sum(abs(one) for one in weights.values()))
         if means and not child.calls:
             _add_means(made, child, fixed, spread=means == "spread")
@@ -161,15 +171,7 @@ def _add_child(made: _Offer, child: ChildToServe, margin: float, scale: float) -
                 made.sized[(name, one.group, food, sized.size)] = at
                 chosen[at] = 1.0
             model.row({**chosen, made.stands[(one.group, food)]: -1.0}, 0, 0)
-        if not child.calls:
-            model.row({made.stands[(one.group, food)]: 1.0 for food in one.foods}, at_least=one.choices)
-            found = {
-                made.stands[(one.group, food)]: 1.0
-                for food in (*one.foods, *one.beside)
-                if (one.group, food) in made.stands
-            }
-            if one.beside:
-                model.row(found, at_least=one.to_find)
+        _add_foods_to_find(made, child, one)
     for at, row in enumerate(child.rows):
         greatest = greatest_sum(child.groups, at)
         if greatest <= row.bound:
@@ -182,6 +184,27 @@ def _add_child(made: _Offer, child: ChildToServe, margin: float, scale: float) -
         model.row(terms, at_most=row.bound / unit - margin + room * len(child.calls))
 
 
+def _add_in_the_sizes_of(made: _Offer, child: ChildToServe, like: str, scale: float) -> None:
+    """A child that gets each food in the size of another child, by whose rows its own are kept too (`_covers`)."""
+    for one in child.groups:
+        for food, sizes in one.foods.items():
+            for sized in sizes:
+                at = made.sized[(like, one.group, food, sized.size)]
+                made.sized[(child.name, one.group, food, sized.size)] = at
+                made.model.cost[at] += UNUSUAL * scale * sized.unusual
+        _add_foods_to_find(made, child, one)
+
+
+def _add_foods_to_find(made: _Offer, child: ChildToServe, one: Candidates) -> None:
+    """So many foods of a group as the child is to find."""
+    if child.calls:
+        return
+    made.model.row({made.stands[(one.group, food)]: 1.0 for food in one.foods}, at_least=one.choices)
+    if one.beside:
+        foods = [food for food in (*one.foods, *one.beside) if (one.group, food) in made.stands]
+        made.model.row({made.stands[(one.group, food)]: 1.0 for food in foods}, at_least=one.to_find)
+
+
 def _add_wanted(made: _Offer, child: ChildToServe, wanted: Mapping[str, int], worth: float) -> None:
     """Each food more that a child finds, up to the number wanted, is worth more than all weights together."""
     for one in () if child.calls else child.groups:
@@ -191,6 +214,32 @@ def _add_wanted(made: _Offer, child: ChildToServe, wanted: Mapping[str, int], wo
             found = made.model.variable(upper=more, cost=-worth)
             terms = {made.stands[(one.group, food)]: 1.0 for food in foods}
             made.model.row({**terms, found: -1.0}, at_least=one.to_find)
+
+
+def _covered(children: Sequence[ChildToServe]) -> dict[str, str]:
+    """The children of whom nothing but the number of foods need be looked at: by whom each is covered (`_covers`), by name."""
+    covered: dict[str, str] = {}
+    for child in children:
+        for other in children:
+            if child.name not in covered and other.name not in covered and _covers(child, other):
+                covered[other.name] = child.name
+    return covered
+
+
+def _covers(child: ChildToServe, other: ChildToServe) -> bool:
+    """Whether no lunch of the other child breaks a row if none of this one does and both get each food in the same size.
+
+    So it is by the same rows and takes, where the other may have all foods of this child or a part of them: of fewer foods
+    the worst that can be taken is never greater. A child with several cases is not looked at.
+    """
+    if child.name == other.name or child.calls or other.calls or child.rows != other.rows:
+        return False
+    return len(child.groups) == len(other.groups) and all(
+        (mine.group, mine.least, mine.most, mine.repeats) == (one.group, one.least, one.most, one.repeats)
+        and not (mine.beside or one.beside)
+        and all(mine.foods.get(food) == sizes for food, sizes in one.foods.items())
+        for mine, one in zip(child.groups, other.groups, strict=True)
+    )
 
 
 def _unit(child: ChildToServe, at: int, bound: int) -> float:

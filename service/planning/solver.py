@@ -79,6 +79,7 @@ def solve(
     gap: float = 0.0,
     near: float = 0.0,
     start: Mapping[int, float] | None = None,
+    jump: bool = True,
     tick: Callable[[Progress], bool] | None = None,
 ) -> Solution:
     """Solve a model; stopped by the clock it gives the best it has.
@@ -87,7 +88,8 @@ def solve(
     ----------
     seconds: how long it may take. gap: the share of the cost within which it may stop (0: proven best). near: the
     same as a part of the cost itself.
-    start: values of a solution that is known, to begin from. tick: told the progress now and then; True stops.
+    start: values of a solution that is known, to begin from. jump: whether it begins with a feasibility jump: that takes longer
+    than all the rest of a small model, and what it finds where nearly anything is allowed leads later steps astray. tick: told the progress now and then; True stops.
 
     Source: HiGHS, https://highs.dev (branch and cut for whole numbers, simplex for the rest).
 
@@ -106,6 +108,7 @@ def solve(
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)
     solver.setOptionValue("time_limit", float(seconds))
+    solver.setOptionValue("mip_heuristic_run_feasibility_jump", jump)
     solver.setOptionValue("mip_rel_gap", float(gap))
     solver.setOptionValue("mip_abs_gap", near or (0.0 if gap == 0 else 1e-6))
     problem = highspy.HighsLp()

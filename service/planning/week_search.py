@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from service.domain.plan.narrowing import MOST, worst_of
 from service.domain.plan.robust import Candidates
-from service.planning.offer_model import ChildToServe, Designed, Food
+from service.planning.offer_model import ChildToServe, Designed, Food, alike
 
 Whole = npt.NDArray[np.int64]
 Real = npt.NDArray[np.float64]
@@ -96,10 +96,14 @@ class _Best(NamedTuple):
 
 
 class _Child:
-    """A child with its groups, the sizes chosen, and how far its weeks are from keeping their means."""
+    """A child with its groups, the sizes chosen, and how far its weeks are from keeping their means.
+
+    ``names``: of all children that are like it and get the same: they are looked at once, and count so many times.
+    """
 
     def __init__(self, child: ChildToServe, designed: Designed) -> None:
         self.child = child
+        self.names = [child.name]
         self.bounds: Whole = np.array([max(-MOST, min(MOST, row.bound)) for row in child.rows], dtype=np.int64)
         self.means = np.array([float(mean.bound) for mean in child.means])
         self.groups = {one.group: _Group(child, one) for one in child.groups}
@@ -177,7 +181,7 @@ def better_weeks(
     ``usable``: the foods that may stand in the offer. ``swaps``: one food for another too, not sizes alone. ``until``: when to
     stop, on the clock of ``time.monotonic``.
     """
-    now = [_Child(one, found) for one in children]
+    now = _once_for_all_alike(children, found)
     foods = {group: list(some) for group, some in found.foods.items()}
     _best_sizes(now, until)
     best, least = _designed(found, now, foods), _off(now)
@@ -198,17 +202,30 @@ def better_weeks(
     return best
 
 
+def _once_for_all_alike(children: Sequence[ChildToServe], found: Designed) -> list[_Child]:
+    once: dict[int, list[_Child]] = {}
+    for child, first in zip(children, alike(children), strict=True):
+        sizes = found.sizes[child.name]
+        same = next((one for one in once.get(first, ()) if found.sizes[one.child.name] == sizes), None)
+        if same is None:
+            once.setdefault(first, []).append(_Child(child, found))
+        else:
+            same.names.append(child.name)
+    return [one for some in once.values() for one in some]
+
+
 def _off(children: Sequence[_Child]) -> float:
-    return sum(one.off for one in children)
+    return sum(one.off * len(one.names) for one in children)
 
 
 def _designed(found: Designed, children: Sequence[_Child], foods: Mapping[str, Sequence[str]]) -> Designed:
     sizes = {
-        one.child.name: {
+        name: {
             group: {food: each.one.foods[food][size].size for food, size in one.chosen[group].items()}
             for group, each in one.groups.items()
         }
         for one in children
+        for name in one.names
     }
     return found._replace(foods={group: tuple(some) for group, some in foods.items()}, sizes=sizes)
 
@@ -248,7 +265,8 @@ def _best_swap(
                 if all(food in one for one in each):
                     taken = [one[food] for one in each]
                     against = usable[(group, food)] - usable.get((group, gone), 0.0)
-                    off = sum(one.off for one in taken) + ALIKE * against / heaviest
+                    off = sum(best.off * len(one.names) for best, one in zip(taken, children, strict=True))
+                    off += ALIKE * against / heaviest
                     if off < least - BETTER:
                         best, least = _Swap(group, gone, food, taken), off
     return best

@@ -161,9 +161,9 @@ def _kept(
 ) -> int:
     """In how many of some draws nobody is short."""
     foods = sorted(portions)
-    left = np.tile(np.array([portions[food] for food in foods], dtype=np.int64), (sample, 1))
+    left = np.tile(np.array([[portions[food]] for food in foods], dtype=np.int64), sample)
     kept = np.ones(sample, dtype=bool)
-    ready = np.array([_weights(one, foods, shares) for one in eaters])
+    ready = np.array([_weights(one, foods, shares) for one in eaters]).T
     numbers = np.array([(one.least, one.most, one.repeats) for one in eaters], dtype=np.int64)
     for day in range(max((one.last for one in eaters if one.mornings), default=-1) + 1):
         some = np.array([place for place, one in enumerate(eaters) if day in one.mornings], dtype=np.int64)
@@ -182,22 +182,25 @@ def _take_one(
     ready: npt.NDArray[np.float64],
     draws: np.random.Generator,
 ) -> npt.NDArray[np.bool_]:
-    """In each draw, one eater takes; ``left`` is changed. Whether it found its least. ``numbers``: least, most and repeats of each."""
+    """In each draw, one eater takes; ``left`` is changed. Whether it found its least.
+
+    ``numbers``: least, most and repeats of each eater. ``left``: (foods, draws). ``ready``: (foods, eaters).
+    """
     least: npt.NDArray[np.int64] = numbers[who, 0]
     most, repeats = numbers[who, 1], numbers[who, 2]
-    number = draws.integers(least, most + 1)
+    number = most if (least == most).all() else draws.integers(least, most + 1)
     found = np.zeros(len(who), dtype=np.int64)
+    readily = ready.take(who, axis=1)
     taken = np.zeros(left.shape, dtype=bool)
-    rows = np.arange(len(who))
     for turn in range(int(most.max())):
-        there = (left > 0) & ~taken if turn else left > 0
-        free = np.where(there, ready[who], 0.0)
-        sums = np.cumsum(free, axis=1)
-        may = (sums[:, -1] > 0) & (turn < number)
-        at = np.minimum((sums < (draws.random(len(who)) * sums[:, -1])[:, None]).sum(axis=1), left.shape[1] - 1)
-        left[rows[may], at[may]] -= 1
-        taken[rows[may], at[may]] = repeats[may] == 0
-        found += may
+        sums = readily * ((left > 0) & ~taken if turn else left > 0)
+        for food in range(1, len(sums)):  # quicker than cumsum, which goes over the few foods of each draw
+            sums[food] += sums[food - 1]
+        may = np.flatnonzero((sums[-1] > 0) & (turn < number))
+        at = np.minimum((sums < draws.random(len(who)) * sums[-1]).sum(axis=0), len(left) - 1)[may]
+        left[at, may] -= 1
+        taken[at, may] = repeats[may] == 0
+        found[may] += 1
     return found >= least
 
 

@@ -128,6 +128,8 @@ def find_sweets(
     lunches: list[int] = []
     of_rows: list[int] = []
     findings: list[RuleFinding] = []
+    sweets = np.flatnonzero(rows.sweet)
+    lunch_of = rows.lunch[sweets]  # in order, as the rows are
     for whole, one in zip(targets, () if core is None else core.targets, strict=False):
         if core is None or rule is None or not one.target.is_energy_minimum:
             continue
@@ -135,7 +137,8 @@ def find_sweets(
         missed = whole.counts[of_whole] & (whole.status[of_whole] == SHORT)
         amounts, _low, _high = one.amounts()
         for place in np.flatnonzero(one.counts & (one.status == SHORT) & ~missed).tolist():
-            sweet = np.flatnonzero((rows.lunch == core.lunch[place]) & rows.sweet)
+            first, end = np.searchsorted(lunch_of, [core.lunch[place], core.lunch[place] + 1])
+            sweet = sweets[first:end]
             row = int(sweet[rows.arrays.nominal[rows.item[sweet], ENERGY].argmax()])
             lunches.append(int(core.lunch[place]))
             of_rows.append(row)

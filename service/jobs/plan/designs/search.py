@@ -8,7 +8,7 @@ from typing import NamedTuple
 from service.domain.counting.masks import Tick
 from service.domain.plan.narrowing import narrowed
 from service.domain.plan.robust import Candidates, InTheWay, Row, Sized, TooFew, in_the_way, too_few
-from service.planning.offer_model import ChildToServe, Designed, Food, Means, Wanted, Width, design
+from service.planning.offer_model import ChildToServe, Designed, Food, Means, Wanted, Width, alike, design
 from service.planning.week_search import better_weeks
 
 MEANS_SHARE = 0.4
@@ -210,16 +210,26 @@ class _Weekly(NamedTuple):
 def _narrowed_together(children: Sequence[ChildToServe]) -> tuple[list[ChildToServe], list[Blocked]]:
     """Each child without the foods and sizes that cannot stand; a food that cannot stand for one stands for nobody."""
     now = list(children)
+    first = alike(children)  # those after it stay like it
     while True:
-        blocked = {
-            found.child: found
-            for asked, one in zip(reversed(children), reversed(now), strict=True)
-            if not one.calls and (found := _blocked(asked, one)) is not None
-        }
+        stopped = [
+            None if one.calls or place != first[place] else _blocked(asked, one)
+            for place, (asked, one) in enumerate(zip(children, now, strict=True))
+        ]
+        blocked: dict[str, Blocked] = {}
+        for place, one in enumerate(now):
+            found = stopped[first[place]]
+            if found is not None:
+                blocked.setdefault(one.name, found._replace(child=one.name))
         if blocked:
-            return now, list(reversed(blocked.values()))
+            return now, list(blocked.values())
         # A case that a food calls up says nothing of the others: without that food there is no such case.
-        less = [one if one.calls else one._replace(groups=narrowed(one.rows, one.groups)) for one in now]
+        left = {
+            place: one.groups if one.calls else narrowed(one.rows, one.groups)
+            for place, one in enumerate(now)
+            if place == first[place]
+        }
+        less = [one._replace(groups=left[first[place]]) for place, one in enumerate(now)]
         gone = _gone(now, less)
         if not gone:
             return less, []
