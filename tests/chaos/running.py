@@ -25,8 +25,8 @@ from tests.postgres import PostgresServer, postgres_running
 from tests.served import free_port
 
 WRITERS, RACERS = 4, 2
-AT_WORK = (0.0, 7.0)
-"""Seconds that a server is left running once it answers: 250 kills and more in half an hour."""
+AT_WORK = (0.0, 4.0)
+"""Seconds that a server is left running once it answers and writes: 250 kills and more in half an hour."""
 STARTS = 20.0
 """Seconds in which it should answer; one in eight is killed before."""
 EACH, MOST_PATIENT = 2, 10.0
@@ -162,6 +162,7 @@ class House:
     def _kill_again_and_again(self, until: float) -> None:
         told = time.monotonic()
         while time.monotonic() < until:
+            before = self.notes.counts["writes acknowledged"]
             if self.draw.random() < 1 / 8:
                 self._wait_for_answers(self.draw.uniform(0, 1))
             else:
@@ -175,6 +176,8 @@ class House:
                     break
             self.servers.kill()
             self.notes.count("kills of the server")
+            if self.notes.counts["writes acknowledged"] >= before + EACH:
+                self.notes.count(f"  after {EACH} writes and more since the kill before")
             self.servers.start()
             if time.monotonic() - told > TOLD_EVERY:
                 told = time.monotonic()
