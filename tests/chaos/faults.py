@@ -243,7 +243,7 @@ class Faults(threading.Thread):
         foods = ("apple", "egg-hard-boiled", "carrots-baby-raw", "milk-1-percent", "bread-whole-wheat")
         groups = [{"id": f"group {number}", "items": [{"food": food} for food in foods]} for number in range(3)]
         child = {"standard": "us-school-lunch", "age_years": 8}
-        body = json.dumps({"offer": {"groups": groups}, "children": [child]}).encode()
+        body = json.dumps({"offer": {"groups": groups}, "children": [child], "on": "2026-11-02"}).encode()
         threads = [threading.Thread(target=self._audit, args=(body,), daemon=True) for _ in range(AUDITS)]
         for thread in threads:
             thread.start()

@@ -139,12 +139,14 @@ class Carer(Working):
     ) -> None:
         super().__init__("carer", notes, stop)
         self.api, self.writers, self.empty, self.url, self.folder = api, writers, [*empty], url, folder
-        self.backups = 0
+        self.backups = self.steps = 0
 
     def step(self) -> None:
-        """One of each."""
+        """An export and a backup; an import now and then, since every household that is there makes a start longer."""
         self._export()
-        self._import()
+        if self.steps % 6 == 0:
+            self._import()
+        self.steps += 1
         self._back_up()
         self.stop.wait(1.0)
 

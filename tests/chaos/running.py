@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from statistics import median
 
 from tests.chaos.asking import Caller
 from tests.chaos.checks import check_file, check_log, check_store
@@ -190,9 +191,11 @@ class House:
                 )
 
     def _wait_for_answers(self, most: float) -> None:
-        end = time.monotonic() + most
+        begun = time.monotonic()
+        end = begun + most
         while time.monotonic() < end and self.servers.runs():
             if self.servers.answers():
+                self.notes.started(time.monotonic() - begun)
                 return
             time.sleep(0.05)
         self.notes.count("kills before the server answered")
@@ -223,6 +226,8 @@ def shown(database: str, minutes: float, notes: Notes, seed: int) -> str:
     lines = [f"\n{database}, {minutes:g} minutes, seed {seed}, process {os.getpid()}"]
     lines += [f"  {count:>8,}  {what}" for what, count in sorted(notes.counts.items(), key=lambda one: one[0].strip())]
     lines.append(f"  {notes.longest_s:>8.1f}  seconds: the longest wait for an answer")
+    if notes.starts_s:
+        lines.append(f"  {median(notes.starts_s):>8.1f}  seconds: the usual time from a start to the first answer")
     for one in sorted(notes.findings.values(), key=lambda one: -one.count):
         lines.append(f"\nFOUND {one.count} times: {one.kind}\n{one.first}")
     lines.append(f"\n{database}: {len(notes.findings)} kinds of findings")
