@@ -66,6 +66,9 @@ def run_server(
     tls = tls or Tls()
     chosen = chosen_settings(host, port)
     check_tls(tls)
+    from service.api.logs.lines import configure_logging
+
+    configure_logging(chosen.log_level, chosen.log_format, tracebacks=chosen.tracebacks)
     with _demo_store(chosen) if demo else _usual_store(chosen) as chosen:
         base = base_address(chosen, tls=tls.cert is not None)
         _make_store_ready(chosen.database_url, household, base, demo=demo)

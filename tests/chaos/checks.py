@@ -21,7 +21,9 @@ EXPECTED_IN_LOG = ("not purged:", "the store does not answer:")
 GRAVE = ("ERROR", "CRITICAL")
 LINE = re.compile(r"\d\S+Z (?P<level>[A-Z]+) \S+ (?P<said>.*)")
 """A line of the log: time, how grave, logger, what happened."""
-DIFFERS = re.compile(r"[0-9a-f]{8}-[0-9a-f-]{27}|\d{4}-\d\d-\d\d|(?<= )\d+(?= )| (?:request_id|method|peer|raised)\w*=.*")
+DIFFERS = re.compile(
+    r"[0-9a-f]{8}-[0-9a-f-]{27}|\d{4}-\d\d-\d\d|(?<= )\d+(?= )| (?:request_id|method|peer|raised)\w*=.*"
+)
 """What differs between two lines of one kind."""
 PLACE = re.compile(r"/(service/[^: ]+):(\d+)")
 
@@ -63,7 +65,9 @@ def check_store(
             notes.found("replies that are kept half", str(half))
         removed = connection.execute(select(func.count()).select_from(METADATA.tables["removed_records"])).scalar_one()
         if removed:
-            notes.found("records were removed for their age, though none is as old by a clock that is right", str(removed))
+            notes.found(
+                "records were removed for their age, though none is as old by a clock that is right", str(removed)
+            )
         table = METADATA.tables["recipes"]
         raced = connection.execute(select(table.c.version, table.c.body).where(table.c.id == UUID(racing))).one()
         if shared and (

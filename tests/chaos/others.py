@@ -88,7 +88,7 @@ class Taker(Working):
             self._see_logged(day, sent, sum(name == "take" for name, _value in form.fields))
             self.unsure.remove(pending)
             return
-        if heard.status == 303:
+        if heard.status in (303, 401):
             self.notes.count("pages that asked to sign in")
         elif heard.status == 409:
             self.notes.count("lunches not taken")  # an apple alone may be left out of an offer's rules

@@ -26,8 +26,10 @@ from tests.postgres import PostgresServer, postgres_running
 from tests.served import free_port
 
 WRITERS, RACERS = 4, 2
-AT_WORK = (0.0, 4.0)
-"""Seconds that a server is left running once it answers and writes: 250 kills and more in half an hour."""
+EVERY = 6.0
+"""Seconds from one kill to the next on the whole: 300 kills in half an hour."""
+AT_WORK, BEHIND = 5.0, 1.0
+"""Seconds that a server is left running at the most once it answers and writes; the second where there were too few kills so far."""
 STARTS = 20.0
 """Seconds in which it should answer; one in eight is killed before."""
 EACH, MOST_PATIENT = 2, 10.0
@@ -161,7 +163,7 @@ class House:
         return writers, others, racing.id
 
     def _kill_again_and_again(self, until: float) -> None:
-        told = time.monotonic()
+        begun = told = time.monotonic()
         while time.monotonic() < until:
             before = self.notes.counts["writes acknowledged"]
             if self.draw.random() < 1 / 8:
@@ -169,7 +171,8 @@ class House:
             else:
                 self._wait_for_answers(STARTS)
                 self._wait_for_writes()
-            end = min(until, time.monotonic() + self.draw.uniform(*AT_WORK))
+            behind = self.notes.counts["kills of the server"] * EVERY < time.monotonic() - begun
+            end = min(until, time.monotonic() + self.draw.uniform(0, BEHIND if behind else AT_WORK))
             while time.monotonic() < end:
                 time.sleep(0.02)
                 if not self.servers.runs():

@@ -20,6 +20,7 @@ from typing import IO
 from fastapi import FastAPI
 from starlette.testclient import TestClient
 
+from service.api.logs.lines import configure_logging
 from service.cli.server.listening import server_of
 from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
@@ -135,6 +136,7 @@ def warm_up() -> None:
 
 def _serve(app: FastAPI, chosen: Settings) -> None:
     end_with_parent()
+    configure_logging(chosen.log_level, chosen.log_format, tracebacks=chosen.tracebacks)
     try:
         with closing(open_store(chosen.database_url)) as store:
             purge(store, today())

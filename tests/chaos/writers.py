@@ -171,7 +171,7 @@ class RecordWriter(Working):
         if heard.status != 200:
             self._found(f"an acknowledged record of {known.collection} is not there: {heard.status}", known.sent, heard)
             self.known.pop(known.id, None)
-        elif not holds(known.sent, heard.json) or heard.tag != known.tag:
+        elif not holds(known.sent, heard.json.get("kept", heard.json)) or heard.tag != known.tag:
             self._found(
                 f"an acknowledged record of {known.collection} is another ({known.tag}, {heard.tag})", known.sent, heard
             )

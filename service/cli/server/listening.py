@@ -5,7 +5,6 @@ from pathlib import Path
 import uvicorn
 from fastapi import FastAPI
 
-from service.api.logs.lines import configure_logging
 from service.cli.server.connections import AT_ONCE, KEEP_ALIVE_S, bounded, limits_of
 from service.cli.server.log_rate import bound_log
 from service.settings import Settings
@@ -16,7 +15,6 @@ LONGEST_GOODBYE_S = 5
 
 def server_of(app: FastAPI, chosen: Settings, cert: Path | None = None, key: Path | None = None) -> uvicorn.Server:
     """A server of the application, which does not run yet. ``cert`` and ``key``: files of TLS (PEM); None: without."""
-    configure_logging(chosen.log_level, chosen.log_format, tracebacks=chosen.tracebacks)
     server = uvicorn.Server(
         uvicorn.Config(
             app,
