@@ -158,7 +158,7 @@ class House:
         folder = self.disk.folder / "backups"
         folder.mkdir()
         others: list[Working] = [
-            Taker(browser, self.api, child.id, offer.id, today, self.notes, self.stop),
+            Taker(browser, self.api, self.clock, child.id, offer.id, today, self.notes, self.stop),
             Carer(self.api, writers, self.family.empty, self.url, folder, self.notes, self.stop),
             *(Racer(number, self.api, racing.path, self.shared, self.notes, self.stop) for number in range(RACERS)),
         ]
