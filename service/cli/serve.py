@@ -25,8 +25,6 @@ if TYPE_CHECKING:
     from service.settings import Settings
 
 SECRETS = ("access_key", "metrics_key")
-LONGEST_GOODBYE_S = 5
-"""How long requests that are being worked on may still take after Ctrl+C; pages that are open are told to let go before."""
 LARGEST_TLS_FILE = 1_000_000
 """Bytes."""
 NOT_STARTED = 3
@@ -68,40 +66,16 @@ def run_server(
     tls = tls or Tls()
     chosen = chosen_settings(host, port)
     check_tls(tls)
+    from service.api.logs.lines import configure_logging
+
+    configure_logging(chosen.log_level, chosen.log_format, tracebacks=chosen.tracebacks)
     with _demo_store(chosen) if demo else _usual_store(chosen) as chosen:
         base = base_address(chosen, tls=tls.cert is not None)
         _make_store_ready(chosen.database_url, household, base, demo=demo)
-        import uvicorn
-
-        from service.api.logs.lines import configure_logging
-        from service.cli.server.connections import AT_ONCE, KEEP_ALIVE_S, bounded, limits_of
-        from service.cli.server.log_rate import bound_log
+        from service.cli.server.listening import server_of
         from service.web.app import create_app
 
-        configure_logging(chosen.log_level, chosen.log_format, tracebacks=chosen.tracebacks)
-        app = create_app(chosen)
-        server = uvicorn.Server(
-            uvicorn.Config(
-                app,
-                http=bounded(limits_of(chosen)),
-                loop="service.cli.server.connections:Loop",
-                ws="none",
-                backlog=AT_ONCE,
-                timeout_keep_alive=KEEP_ALIVE_S,
-                host=chosen.host,
-                port=chosen.port,
-                log_config=None,  # as all that this process logs
-                log_level=chosen.log_level,
-                access_log=False,
-                server_header=False,
-                proxy_headers=False,  # the application reads them (api/app.py)
-                ssl_certfile=tls.cert,
-                ssl_keyfile=tls.key,
-                timeout_graceful_shutdown=LONGEST_GOODBYE_S,
-            )
-        )
-        bound_log(chosen.log_lines_per_minute)
-        app.state.stopping = lambda: server.should_exit
+        server = server_of(create_app(chosen), chosen, tls.cert, tls.key)
         print(f"Packed-lunch check at {base} - documentation at /docs, stop with Ctrl+C", flush=True)
         with suppress(KeyboardInterrupt):
             server.run()

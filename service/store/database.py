@@ -8,6 +8,7 @@ Every wait ends: for a connection, for a lock, for a statement. Then it is a ``S
 """
 
 import json
+import logging
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
@@ -74,6 +75,9 @@ _FAULTS = (
     ("Could not decode", message("fault.store-damaged")),
     ("no such", message("fault.store-damaged")),
 )
+
+logging.getLogger("sqlalchemy").addHandler(logging.NullHandler())
+"""Where nobody set up a log, as in a command, what a broken connection says besides the fault itself is not printed."""
 
 
 class Store:

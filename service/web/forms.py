@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from starlette.datastructures import FormData
 
 from service.api.bodies import announced_bytes
-from service.domain.errors import LunchError
+from service.domain.errors import LunchError, StoreFault
 from service.jobs.request_faults import NOTHING, request_fault, shown
 from service.reference.fault_words import fault_words
 from service.web.language import spoken_text
@@ -129,7 +129,9 @@ class FoundFault(NamedTuple):
 
 
 def faults_of(found: LunchError | ValidationError) -> list[FoundFault]:
-    """Each of the faults, in the words of the pages."""
+    """Each of the faults, in the words of the pages. ``StoreFault`` goes on: it is no fault of what was typed, so it is answered 503."""
+    if isinstance(found, StoreFault):
+        raise found
     if isinstance(found, LunchError):
         words = [(one, fault_words(one)) for one in found.faults()]
         return [FoundFault(one.slug, one.pointer, str(one.value), said.problem, said.remedy) for one, said in words]

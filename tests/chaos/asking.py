@@ -18,7 +18,7 @@ PATIENCE = 90.0
 """Seconds after which a caller gives up and asks again."""
 LONG = 30.0
 """Seconds after which an answer, whatever it says, came too late."""
-AGAIN_S = 0.1
+AGAIN_S = 0.2
 COME_AGAIN = frozenset({408, 429, 503})
 NOT_SHOWN = (b"Traceback (most recent", b"Internal Server Error", b"sqlalchemy", b"psycopg")
 

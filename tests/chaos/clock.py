@@ -20,6 +20,11 @@ class Clock:
         """Whether a server may still go by another clock."""
         return time.monotonic() < self._off_until
 
+    @property
+    def state(self) -> tuple[int, bool]:
+        """How often it was moved, and whether it is off: the same before and after a request, it did not change meanwhile."""
+        return self.moved, self.is_off
+
     def move(self, offset: str) -> None:
         """Set it off by an offset in the words of libfaketime: ``+2h``, ``-40d``."""
         self.file.write_text(f"{offset}\n")

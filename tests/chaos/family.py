@@ -15,7 +15,7 @@ from service.store.household.records import Connection, now
 from service.store.migrate import open_store
 from service.web.viewer import TOKEN_FOR
 
-EMPTY = 200
+EMPTY = 24
 """Households that an export is taken into, one after the other."""
 
 

@@ -23,6 +23,7 @@ class Notes:
     counts: Counter[str] = field(default_factory=Counter)
     findings: dict[str, Finding] = field(default_factory=dict)
     longest_s: float = 0.0
+    starts_s: list[float] = field(default_factory=list)
     begun: float = field(default_factory=time.monotonic)
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
@@ -40,6 +41,11 @@ class Notes:
                 self.findings[kind] = Finding(
                     kind, f"at {time.monotonic() - self.begun:.1f} s, during: {self.fault}\n{told}"
                 )
+
+    def started(self, seconds: float) -> None:
+        """Remember how long a server took from its start to its first answer."""
+        with self._lock:
+            self.starts_s.append(seconds)
 
     def waited(self, seconds: float) -> None:
         """Remember the longest wait for an answer."""

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from statistics import median
 
 from tests.chaos.asking import Caller
 from tests.chaos.checks import check_file, check_log, check_store
@@ -25,14 +26,16 @@ from tests.postgres import PostgresServer, postgres_running
 from tests.served import free_port
 
 WRITERS, RACERS = 4, 2
-AT_WORK = (0.0, 7.0)
-"""Seconds that a server is left running once it answers: 250 kills and more in half an hour."""
+EVERY = 6.0
+"""Seconds from one kill to the next on the whole: 300 kills in half an hour."""
+AT_WORK, BEHIND = 5.0, 1.0
+"""Seconds that a server is left running at the most once it answers and writes; the second where there were too few kills so far."""
 STARTS = 20.0
 """Seconds in which it should answer; one in eight is killed before."""
 EACH, MOST_PATIENT = 2, 10.0
 """Writes acknowledged between two kills, and the seconds after which these are no longer waited for."""
 TOLD_EVERY = 60.0
-MEGABYTES = {"sqlite": 96, "postgresql": 400}
+MEGABYTES = {"sqlite": 96, "postgresql": 600}
 """Of the disk that is filled."""
 CALMING = 120.0
 """Seconds in which every writer must have its last answer once nothing is wrong any more."""
@@ -126,6 +129,8 @@ class House:
         finally:
             faults.over.set()
             faults.join(CALMING)
+            if faults.is_alive():
+                self.notes.found("this script: a fault does not end", self.notes.fault)
             self.servers.kill()  # with what was still asked of it
             self.servers.start()
             self.stop.set()
@@ -153,21 +158,23 @@ class House:
         folder = self.disk.folder / "backups"
         folder.mkdir()
         others: list[Working] = [
-            Taker(browser, self.api, child.id, offer.id, today, self.notes, self.stop),
+            Taker(browser, self.api, self.clock, child.id, offer.id, today, self.notes, self.stop),
             Carer(self.api, writers, self.family.empty, self.url, folder, self.notes, self.stop),
             *(Racer(number, self.api, racing.path, self.shared, self.notes, self.stop) for number in range(RACERS)),
         ]
         return writers, others, racing.id
 
     def _kill_again_and_again(self, until: float) -> None:
-        told = time.monotonic()
+        begun = told = time.monotonic()
         while time.monotonic() < until:
+            before = self.notes.counts["writes acknowledged"]
             if self.draw.random() < 1 / 8:
                 self._wait_for_answers(self.draw.uniform(0, 1))
             else:
                 self._wait_for_answers(STARTS)
                 self._wait_for_writes()
-            end = min(until, time.monotonic() + self.draw.uniform(*AT_WORK))
+            behind = self.notes.counts["kills of the server"] * EVERY < time.monotonic() - begun
+            end = min(until, time.monotonic() + self.draw.uniform(0, BEHIND if behind else AT_WORK))
             while time.monotonic() < end:
                 time.sleep(0.02)
                 if not self.servers.runs():
@@ -175,6 +182,8 @@ class House:
                     break
             self.servers.kill()
             self.notes.count("kills of the server")
+            if self.notes.counts["writes acknowledged"] >= before + EACH:
+                self.notes.count(f"  after {EACH} writes and more since the kill before")
             self.servers.start()
             if time.monotonic() - told > TOLD_EVERY:
                 told = time.monotonic()
@@ -187,9 +196,11 @@ class House:
                 )
 
     def _wait_for_answers(self, most: float) -> None:
-        end = time.monotonic() + most
+        begun = time.monotonic()
+        end = begun + most
         while time.monotonic() < end and self.servers.runs():
             if self.servers.answers():
+                self.notes.started(time.monotonic() - begun)
                 return
             time.sleep(0.05)
         self.notes.count("kills before the server answered")
@@ -220,6 +231,8 @@ def shown(database: str, minutes: float, notes: Notes, seed: int) -> str:
     lines = [f"\n{database}, {minutes:g} minutes, seed {seed}, process {os.getpid()}"]
     lines += [f"  {count:>8,}  {what}" for what, count in sorted(notes.counts.items(), key=lambda one: one[0].strip())]
     lines.append(f"  {notes.longest_s:>8.1f}  seconds: the longest wait for an answer")
+    if notes.starts_s:
+        lines.append(f"  {median(notes.starts_s):>8.1f}  seconds: the usual time from a start to the first answer")
     for one in sorted(notes.findings.values(), key=lambda one: -one.count):
         lines.append(f"\nFOUND {one.count} times: {one.kind}\n{one.first}")
     lines.append(f"\n{database}: {len(notes.findings)} kinds of findings")

@@ -17,12 +17,14 @@ from contextlib import closing
 from pathlib import Path
 from typing import IO
 
-import uvicorn
 from fastapi import FastAPI
 from starlette.testclient import TestClient
 
+from service.api.logs.lines import configure_logging
+from service.cli.server.listening import server_of
 from service.domain.errors import LunchError
-from service.jobs.household.access.households import purge, today
+from service.jobs.household.access.households import today
+from service.jobs.household.retention.purging import purge
 from service.settings import Settings
 from service.store.migrate import open_store
 from service.web.app import create_app
@@ -132,26 +134,28 @@ def warm_up() -> None:
                 client.get(page, headers=family.device.headers)
 
 
-def _serve(app: FastAPI, port: int, url: str) -> None:
+def _serve(app: FastAPI, chosen: Settings) -> None:
     end_with_parent()
+    configure_logging(chosen.log_level, chosen.log_format, tracebacks=chosen.tracebacks)
     try:
-        with closing(open_store(url)) as store:
+        with closing(open_store(chosen.database_url)) as store:
             purge(store, today())
     except LunchError as fault:
         print(f"not purged: {fault.code}", file=sys.stderr, flush=True)
-    uvicorn.run(app, port=port, log_level="warning", access_log=False, server_header=False)
+    server_of(app, chosen).run()
 
 
 def main(port: int, url: str) -> None:
     """Fork a server for every line."""
     warm_up()
-    app = create_app(Settings(database_url=url))
+    chosen = Settings(database_url=url, port=port)
+    app = create_app(chosen)
     print("ready", flush=True)
     for _ in sys.stdin:
         child = os.fork()
         if child == 0:
             try:
-                _serve(app, port, url)
+                _serve(app, chosen)
             finally:
                 os._exit(1)
         print(child, flush=True)

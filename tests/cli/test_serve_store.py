@@ -6,11 +6,12 @@ import re
 import shutil
 import subprocess
 import sys
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy import update
 
 from service.jobs.household.access.access_keys import make_first_key
 from service.jobs.household.demo import keep_demo_household
@@ -18,6 +19,7 @@ from service.store.access.households import create_household
 from service.store.household import kinds
 from service.store.household.records import create
 from service.store.migrate import open_store
+from service.store.tables import households
 from tests.served import ROOT, Server, served, served_at_terminal
 from tests.store.filled import everything
 
@@ -64,6 +66,24 @@ def test_lunches_kept_too_long_are_removed_at_the_start(store_url: str) -> None:
         pass
     assert len(everything(store)["lunches"]) == 1
     store.close()
+
+
+def test_what_is_logged_before_the_server_listens_has_the_form_of_the_log(store_url: str) -> None:
+    """A household that was last used years ago, by the clock: what is held back is a line of the log with its time."""
+    store = open_store(store_url)
+    long_ago = date.today() - timedelta(1_500)  # noqa: DTZ011 - as the server counts
+    with store.writing() as connection:
+        household = create_household(connection, {})
+        child = create(connection, kinds.CHILD, household, {}, {"name": "rowan"})
+        create(connection, kinds.LUNCH, household, {}, {"child_id": child.id, "day": long_ago, "kind": "none"})
+        moment = datetime(long_ago.year, long_ago.month, long_ago.day, tzinfo=UTC)
+        for table in (households, kinds.CHILD.table, kinds.LUNCH.table):
+            connection.execute(update(table).values(created_at=moment, updated_at=moment))
+    store.close()
+    with served(PACKED_LUNCH_DATABASE_URL=store_url) as server:
+        pass
+    (line,) = [one for one in server.output.splitlines() if "Old records are not removed" in one]
+    assert re.match(r"\d{4}-\d\d-\d\dT\S+Z WARNING packed_lunch ", line)
 
 
 def test_backup_and_restore_while_serving(store_url: str, tmp_path: Path) -> None:

@@ -1,6 +1,8 @@
 """Promise: no wait for the database lasts; reading waits for no writer, and what had to give up says so as a fault of the store."""
 
 import sqlite3
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -144,3 +146,10 @@ def test_a_restore_lets_readers_through(store_url: str, tmp_path: Path, monkeypa
         assert len(seen) > 1
         assert {count for count, _seconds in seen} == {before}
         assert max(seconds for _count, seconds in seen) < PATIENT_S
+
+
+def test_a_broken_connection_prints_nothing_of_its_own_in_a_command() -> None:
+    """SQLAlchemy logs what it meets while it gives a broken connection up, with a traceback; the fault says it already."""
+    code = "import logging, service.store.database; logging.getLogger('sqlalchemy.pool.impl').error('closing', stack_info=True)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert (done.stdout, done.stderr) == ("", "")

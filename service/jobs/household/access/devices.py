@@ -19,6 +19,7 @@ from service.store.access.devices import (
 )
 from service.store.database import Store
 from service.store.household.records import Connection, now
+from service.store.retention_runs import last_run
 
 SIGNED_IN = timedelta(days=90)
 """How long a device stays signed in after it was last used (ours)."""
@@ -40,12 +41,20 @@ def recognise_device(store: Store, secret: str, moment: datetime | None = None) 
     moment = moment or now()
     with store.reading() as connection:
         device = device_of_secret(connection, secret, moment)
-    if device is None or abs(moment - device.last_used_at) < NOTED_EVERY:  # later: the clock was set back
-        return device
+        if device is None or abs(moment - device.last_used_at) < NOTED_EVERY:  # later: the clock was set back
+            return device
+        if moment < device.last_used_at and _is_behind(connection, device.household_id, moment):
+            return device  # a clock that is years behind would end it years ago
     ends_at = moment + SIGNED_IN
     if not store.write_unless_busy(lambda connection: note_use(connection, device.id, moment, ends_at)):
         return device  # the use is noted another time
     return device._replace(last_used_at=moment, ends_at=ends_at)
+
+
+def _is_behind(connection: Connection, household: UUID, moment: datetime) -> bool:
+    """Whether a clock is behind a day that is believed to have come."""
+    run = last_run(connection, household)
+    return run is not None and moment.date() < run.believed
 
 
 def list_devices(connection: Connection, household: UUID, moment: datetime | None = None) -> list[dict[str, Any]]:

@@ -319,6 +319,16 @@ def test_a_clock_behind_signs_nobody_out(family: Family) -> None:
     assert recognise_device(family.store, secret, NOON + 80 * DAY) is not None
 
 
+def test_a_device_used_while_the_clock_is_behind_stays_signed_in(family: Family) -> None:
+    """A computer that starts in 1970 and is set right an hour later: whoever looked at a page meanwhile need not sign in again."""
+    secret = _signed_in(family, NOON)
+    family.start(NOON)
+    for behind in (datetime(1970, 1, 1, tzinfo=UTC), NOON - 100 * DAY):
+        family.start(behind)
+        assert recognise_device(family.store, secret, behind) is not None
+        assert recognise_device(family.store, secret, NOON + DAY) is not None
+
+
 def test_a_link_of_a_clock_that_was_ahead_works_no_more(family: Family) -> None:
     """Otherwise it would work for two years; one of this minute works though the clock is set back by seconds."""
     with family.store.writing() as connection:
