@@ -15,6 +15,7 @@ import typer
 
 from service.cli.addresses import base_address
 from service.cli.faults import report_faults
+from service.cli.stopping import ended_by_signals, leave_undone
 from service.domain.errors import BadInput, LunchError
 from service.domain.messages import message
 
@@ -59,6 +60,7 @@ def serve(
     """Serve the pages and the JSON API (documentation at /docs)."""
     with report_faults(False):
         run_server(host, port, household, Tls(tls_cert, tls_key), demo=demo)
+    leave_undone()
 
 
 def run_server(
@@ -103,7 +105,7 @@ def run_server(
         bound_log(chosen.log_lines_per_minute)
         app.state.stopping = lambda: server.should_exit
         print(f"Packed-lunch check at {base} - documentation at /docs, stop with Ctrl+C", flush=True)
-        with suppress(KeyboardInterrupt):
+        with suppress(KeyboardInterrupt), ended_by_signals():
             server.run()
         if not server.started:
             raise typer.Exit(NOT_STARTED)
