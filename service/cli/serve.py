@@ -16,7 +16,7 @@ import typer
 from service.cli.addresses import base_address
 from service.cli.faults import report_faults
 from service.cli.stopping import ended_by_signals, leave_undone
-from service.domain.errors import BadInput, LunchError
+from service.domain.errors import BadInput, AnyFault
 from service.domain.messages import message
 
 if TYPE_CHECKING:
@@ -204,7 +204,7 @@ def _make_store_ready(url: str, household: str | None, base: str, *, demo: bool 
             path = _link_path(store, household) if shown else None
             if not shown and household is not None:
                 _named(store, household)
-    except LunchError as fault:
+    except AnyFault as fault:
         if url or household:
             raise
         print(f"Nothing can be kept: {fault_sentence(fault)}", file=sys.stderr)
