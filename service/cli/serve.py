@@ -16,7 +16,7 @@ import typer
 from service.cli.addresses import base_address
 from service.cli.faults import report_faults
 from service.cli.stopping import ended_by_signals, leave_undone
-from service.domain.errors import BadInput, AnyFault
+from service.domain.errors import AnyFault, BadInput
 from service.domain.messages import message
 
 if TYPE_CHECKING:
@@ -86,7 +86,7 @@ def run_server(
             uvicorn.Config(
                 app,
                 http=bounded(limits_of(chosen)),
-                loop="service.cli.server.connections:Loop",
+                loop="service.cli.server.listening:Loop",
                 ws="none",
                 backlog=AT_ONCE,
                 timeout_keep_alive=KEEP_ALIVE_S,

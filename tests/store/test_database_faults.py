@@ -47,11 +47,16 @@ def test_sqlite_that_is_full_is_a_fault_that_says_so(tmp_path: Path) -> None:
     url = f"sqlite:///{tmp_path / 'store.sqlite3'}"
     open_store(url).close()
     store = connect(url)
-    try:
-        with pytest.raises(StoreFault, match="disk-full"), store.writing() as connection:
+
+    def write() -> None:
+        with store.writing() as connection:
             connection.execute(text("PRAGMA max_page_count=1"))
             connection.execute(text("CREATE TABLE large (one TEXT)"))
             connection.execute(text("INSERT INTO large VALUES (hex(randomblob(1000000)))"))
+
+    try:
+        with pytest.raises(StoreFault, match="disk-full"):
+            write()
     finally:
         store.close()
 
