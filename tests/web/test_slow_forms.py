@@ -45,11 +45,14 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Home]:
 
 @pytest.mark.parametrize("language", ["en", "es"])
 @pytest.mark.parametrize(
-    ("address", "sent"), [("/foods/new", FORM), ("/packets/00000000-0000-0000-0000-000000000000/photo", PHOTOGRAPH), ("/care/import", PHOTOGRAPH)]
+    ("address", "sent"),
+    [
+        ("/foods/new", FORM),
+        ("/packets/00000000-0000-0000-0000-000000000000/photo", PHOTOGRAPH),
+        ("/care/import", PHOTOGRAPH),
+    ],
 )
-def test_a_form_that_does_not_come_is_told_so(
-    home: Home, language: str, address: str, sent: tuple[str, bytes]
-) -> None:
+def test_a_form_that_does_not_come_is_told_so(home: Home, language: str, address: str, sent: tuple[str, bytes]) -> None:
     """What is missing is not waited for, and the connection closed (RFC 9110 section 15.5.9)."""
     kind, begun = sent
     head = (
