@@ -27,7 +27,7 @@ from service.api.media import best_of
 from service.api.problems import ApiProblem, internal_error, of_api_problem, of_lunch_error, waits_of
 from service.api.senders import CHANGING, Headers, KnownHosts, from_elsewhere, from_our_page
 from service.api.wrong_keys import WrongKeys
-from service.domain.errors import LunchError
+from service.domain.errors import AnyFault
 from service.domain.messages import message
 from service.jobs.household.access.opened import Caller, Households, KeyEnded
 
@@ -123,7 +123,7 @@ class Gate:
             reply = self._page(scope, refused.slug, refused.headers) or of_api_problem(refused, scope["path"])
             await reply(scope, receive, send_with_headers)
             return
-        except LunchError as fault:  # the store cannot be read
+        except AnyFault as fault:  # the store cannot be read
             reply = self._page(scope, fault.slug, waits_of(fault)) or of_lunch_error(
                 fault, scope["path"], bodiless=True
             )

@@ -16,7 +16,7 @@ from starlette.exceptions import HTTPException
 from starlette.routing import Match
 
 from service.api.logs.exchanges import note_problem, request_id
-from service.domain.errors import AlreadyThere, LunchError
+from service.domain.errors import AlreadyThere, AnyFault
 from service.domain.messages import Message, message
 from service.jobs.request_faults import fault_of, request_fault, shown
 from service.reference.fault_words import fault_sentence, fault_words, problem_words
@@ -137,7 +137,7 @@ OF_THE_RECORD = {
 
 
 def of_lunch_error(
-    fault: LunchError,
+    fault: AnyFault,
     path: str,
     address: Mapping[str, Any] | None = None,
     *,
@@ -174,20 +174,20 @@ def of_lunch_error(
     return _problem(slug, fault_sentence(fault), {"errors": errors}, headers, path)
 
 
-def waits_of(fault: LunchError | ApiProblem) -> dict[str, str]:
+def waits_of(fault: AnyFault | ApiProblem) -> dict[str, str]:
     """The headers that say what to wait for: those of the problem, or Retry-After where the store does not answer."""
     if isinstance(fault, ApiProblem):
         return fault.headers or {}
     return {"Retry-After": STORE_AGAIN_S} if fault.slug == "store-fault" else {}
 
 
-def _existing(fault: LunchError) -> dict[str, str]:
+def _existing(fault: AnyFault) -> dict[str, str]:
     """The id of the record that is there already, where it is known."""
     there = fault.existing_id if isinstance(fault, AlreadyThere) else None
     return {} if there is None else {"existing_id": there}
 
 
-def _place(fault: LunchError, of_address: Mapping[str, str], bodiless: bool) -> str:
+def _place(fault: AnyFault, of_address: Mapping[str, str], bodiless: bool) -> str:
     """Where a fault is: a pointer into the body, or the name of a parameter or header."""
     if bodiless or fault.pointer in OF_THE_RECORD:
         return of_address.get(str(fault.value)) or OF_THE_RECORD.get(fault.pointer) or fault.pointer[1:]
@@ -229,7 +229,7 @@ def install_problems(app: FastAPI) -> None:
     """Answer every error of the request with a problem; for faults of our own see access.py."""
 
     async def lunch_error(request: Request, fault: Exception) -> Response:
-        assert isinstance(fault, LunchError)  # noqa: S101 - registered for this class
+        assert isinstance(fault, AnyFault)  # noqa: S101 - registered for this class
         bodiless = request.method in ("GET", "HEAD", "DELETE")
         collection = _collection(getattr(request.scope.get("route"), "path", ""))
         return of_lunch_error(fault, request.url.path, request.path_params, bodiless=bodiless, collection=collection)
@@ -258,7 +258,7 @@ def install_problems(app: FastAPI) -> None:
             raise fault  # nothing here raises another: it is a fault of ours
         return of_api_problem(ApiProblem("not-found", message("fault.not-an-address", path=path), headers), path)
 
-    app.add_exception_handler(LunchError, lunch_error)
+    app.add_exception_handler(AnyFault, lunch_error)
     app.add_exception_handler(BadParameters, invalid_parameters)
     app.add_exception_handler(RequestValidationError, invalid_parameters)
     app.add_exception_handler(ValidationError, invalid)

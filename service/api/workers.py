@@ -86,11 +86,11 @@ class Queue:
 
 
 class Workers:
-    """One queue for each kind of job."""
+    """One queue for each kind of job. ``pages``: those that audit an offer, apart from the audits of programs."""
 
     def __init__(self, chosen: Settings) -> None:
-        self.bodies, self.checks, self.screenings, self.audits, self.tables, self.weeks, self.plans = (
-            Queue(chosen.jobs_at_once, chosen.jobs_waiting) for _ in range(7)
+        self.bodies, self.checks, self.screenings, self.audits, self.tables, self.weeks, self.plans, self.pages = (
+            Queue(chosen.jobs_at_once, chosen.jobs_waiting) for _ in range(8)
         )
 
     def by_name(self) -> dict[str, Queue]:

@@ -8,7 +8,7 @@ from typing import Any
 
 import typer
 
-from service.domain.errors import LunchError
+from service.domain.errors import AnyFault
 
 BAD_INPUT = 2
 
@@ -18,7 +18,7 @@ def report_faults(as_json: bool) -> Iterator[None]:
     """Turn faults into plain lines (or one JSON object) and exit code 2."""
     try:
         yield
-    except LunchError as fault:
+    except AnyFault as fault:
         from service.reference.fault_words import fault_words
         from service.reference.messages import json_of
 

@@ -15,7 +15,8 @@ import typer
 
 from service.cli.addresses import base_address
 from service.cli.faults import report_faults
-from service.domain.errors import BadInput, LunchError
+from service.cli.stopping import ended_by_signals, leave_undone
+from service.domain.errors import AnyFault, BadInput
 from service.domain.messages import message
 
 if TYPE_CHECKING:
@@ -57,6 +58,7 @@ def serve(
     """Serve the pages and the JSON API (documentation at /docs)."""
     with report_faults(False):
         run_server(host, port, household, Tls(tls_cert, tls_key), demo=demo)
+    leave_undone()
 
 
 def run_server(
@@ -72,12 +74,12 @@ def run_server(
     with _demo_store(chosen) if demo else _usual_store(chosen) as chosen:
         base = base_address(chosen, tls=tls.cert is not None)
         _make_store_ready(chosen.database_url, household, base, demo=demo)
-        from service.cli.server.listening import server_of
+        from service.cli.server.uvicorn_server import server_of
         from service.web.app import create_app
 
         server = server_of(create_app(chosen), chosen, tls.cert, tls.key)
         print(f"Packed-lunch check at {base} - documentation at /docs, stop with Ctrl+C", flush=True)
-        with suppress(KeyboardInterrupt):
+        with suppress(KeyboardInterrupt), ended_by_signals():
             server.run()
         if not server.started:
             raise typer.Exit(NOT_STARTED)
@@ -176,7 +178,7 @@ def _make_store_ready(url: str, household: str | None, base: str, *, demo: bool 
             path = _link_path(store, household) if shown else None
             if not shown and household is not None:
                 _named(store, household)
-    except LunchError as fault:
+    except AnyFault as fault:
         if url or household:
             raise
         print(f"Nothing can be kept: {fault_sentence(fault)}", file=sys.stderr)

@@ -47,8 +47,8 @@ def pointer_of(place: Sequence[object]) -> str:
     return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in place)
 
 
-class LunchError(Exception):
-    """A fault in the input that the caller can fix.
+class AnyFault(Exception):
+    """A fault that says what to do about it, of the input (``LunchError``) or of the store (``StoreFault``).
 
     Parameters
     ----------
@@ -88,6 +88,14 @@ class LunchError(Exception):
         """The place and the value, cut to a readable length."""
         shown = f"{self.value!r}"
         return f"{self.pointer or '/'}: {shown if len(shown) <= 120 else shown[:117] + '...'}"
+
+    def faults(self) -> Sequence["AnyFault"]:
+        """The single faults in this error (itself, or those it gathers)."""
+        return (self,)
+
+
+class LunchError(AnyFault):
+    """A fault in the input that the caller can fix."""
 
     def faults(self) -> Sequence["LunchError"]:
         """The single faults in this error (itself, or those it gathers)."""
@@ -185,8 +193,10 @@ class LastKeepKey(LunchError):
     slug = "last-keep-key"
 
 
-class StoreFault(LunchError):
-    """The store cannot be opened, read or written; what was there is unchanged."""
+class StoreFault(AnyFault):
+    """The store cannot be opened, read or written; what was there is unchanged. No fault of what was asked: who catches
+    ``LunchError`` lets it through, so that it is never taken for something that is wrong or missing.
+    """
 
     slug = "store-fault"
 

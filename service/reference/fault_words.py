@@ -7,7 +7,7 @@ a whole sentence.
 
 from typing import NamedTuple
 
-from service.domain.errors import LunchError, ReferenceFault
+from service.domain.errors import AnyFault, ReferenceFault
 from service.domain.messages import Message
 from service.reference.messages import say
 
@@ -19,7 +19,7 @@ class FaultWords(NamedTuple):
     remedy: str
 
 
-def fault_words(fault: LunchError, language: str | None = None) -> FaultWords:
+def fault_words(fault: AnyFault, language: str | None = None) -> FaultWords:
     """A single fault in words.
 
     >>> from service.domain.errors import BadAmount
@@ -38,12 +38,12 @@ def problem_words(problem: Message, language: str | None = None) -> FaultWords:
     return FaultWords(say(problem, language), say(remedy, language))
 
 
-def fault_sentences(fault: LunchError, language: str | None = None) -> list[str]:
+def fault_sentences(fault: AnyFault, language: str | None = None) -> list[str]:
     """Place, value, problem and remedy of each fault, in a sentence of its own."""
     said = [(one.in_place(), fault_words(one, language)) for one in fault.faults()]
     return [f"{place} {problem}. {remedy}" for place, (problem, remedy) in said]
 
 
-def fault_sentence(fault: LunchError, language: str | None = None) -> str:
+def fault_sentence(fault: AnyFault, language: str | None = None) -> str:
     """Place, value, problem and remedy in one line; several faults, each in a line of its own."""
     return "\n".join(fault_sentences(fault, language))

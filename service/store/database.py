@@ -20,7 +20,6 @@ from sqlalchemy.exc import (
     ArgumentError,
     DatabaseError,
     DataError,
-    DBAPIError,
     IntegrityError,
     NotSupportedError,
     ProgrammingError,
@@ -28,9 +27,10 @@ from sqlalchemy.exc import (
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 from sqlalchemy.pool import ConnectionPoolEntry
 
-from service.domain.errors import BadInput, LunchError, StoreFault
+from service.domain.errors import BadInput, StoreFault
 from service.domain.messages import message
 from service.store import sqlite_file
+from service.store.database_faults import store_fault
 from service.store.working_folder import working_folder
 
 BUSY_MS = 5_000
@@ -59,22 +59,6 @@ ONE_AT_A_TIME = 7_105_116
 WRITING, PATIENCE_MS = "packed_lunch_writing", "packed_lunch_patience"
 OF_THE_STATEMENT = (DataError, IntegrityError, NotSupportedError, ProgrammingError)
 """Faults that speak of what was asked, not of the database."""
-
-# Words of the databases -> what is wrong. Nothing of what was written is in them.
-_FAULTS = (
-    ("disk is full", message("fault.disk-full")),
-    ("No space left", message("fault.disk-full")),
-    ("readonly", message("fault.store-read-only")),
-    ("read-only", message("fault.store-read-only")),
-    ("unable to open", message("fault.store-no-folder")),
-    ("is locked", message("fault.store-locked")),
-    ("lock timeout", message("fault.store-locked")),
-    ("statement timeout", message("fault.store-locked")),
-    ("not a database", message("fault.no-store")),
-    ("malformed", message("fault.store-damaged")),
-    ("Could not decode", message("fault.store-damaged")),
-    ("no such", message("fault.store-damaged")),
-)
 
 logging.getLogger("sqlalchemy").addHandler(logging.NullHandler())
 """Where nobody set up a log, as in a command, what a broken connection says besides the fault itself is not printed."""
@@ -130,7 +114,7 @@ class Store:
         except DatabaseError as fault:
             if isinstance(fault, OF_THE_STATEMENT):
                 raise
-            raise store_fault(fault) from fault
+            raise store_fault(fault.orig) from fault
 
     def close(self) -> None:
         """Give back all connections."""
@@ -144,19 +128,6 @@ def one_at_a_time(connection: Connection) -> None:
         connection.execute(text(f"SET LOCAL lock_timeout = {MADE_READY_MS}"))
         connection.execute(text("SET LOCAL statement_timeout = 0"))
         connection.execute(text(f"SELECT pg_advisory_xact_lock({ONE_AT_A_TIME})"))
-
-
-def store_fault(fault: DBAPIError) -> LunchError:
-    """A fault of the database as one of ours; nothing of the statement or its values is shown."""
-    words = str(fault.orig)
-    for sign, problem in _FAULTS:
-        if sign in words:
-            return StoreFault(pointer="", value="the store", problem=problem)
-    return StoreFault(
-        pointer="",
-        value="the store",
-        problem=message("fault.store-no-answer"),
-    )
 
 
 def default_url() -> str:

@@ -16,6 +16,7 @@ from urllib.parse import quote
 
 from service.domain.errors import BadInput, StoreFault
 from service.domain.messages import Message, message
+from service.store.database_faults import store_fault
 from service.store.whole_file import part_beside
 
 APPLICATION_ID = int.from_bytes(b"Lnch", "big")
@@ -62,6 +63,8 @@ def look_at(file: Path) -> Opening:
     except OSError as fault:
         problem = message("fault.store-not-made", reason=fault.strerror)
         raise StoreFault(pointer="", value="the store", problem=problem) from fault
+    except sqlite3.OperationalError as fault:  # a new store for which there is no room
+        raise store_fault(fault) from fault
     return _opening(file)
 
 

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from starlette.datastructures import FormData
 
 from service.api.bodies import announced_bytes
-from service.domain.errors import LunchError, StoreFault
+from service.domain.errors import AnyFault
 from service.jobs.request_faults import NOTHING, request_fault, shown
 from service.reference.fault_words import fault_words
 from service.web.language import spoken_text
@@ -70,7 +70,7 @@ class Form:
 
     def with_faults(
         self,
-        found: LunchError | ValidationError,
+        found: AnyFault | ValidationError,
         fields: Mapping[str, str] | None = None,
         name_taken: FieldFault | None = None,
     ) -> "Form":
@@ -128,11 +128,9 @@ class FoundFault(NamedTuple):
         return spoken_text("form.fault", value=value, problem=self.problem, remedy=self.remedy)
 
 
-def faults_of(found: LunchError | ValidationError) -> list[FoundFault]:
-    """Each of the faults, in the words of the pages. ``StoreFault`` goes on: it is no fault of what was typed, so it is answered 503."""
-    if isinstance(found, StoreFault):
-        raise found
-    if isinstance(found, LunchError):
+def faults_of(found: AnyFault | ValidationError) -> list[FoundFault]:
+    """Each of the faults, in the words of the pages."""
+    if isinstance(found, AnyFault):
         words = [(one, fault_words(one)) for one in found.faults()]
         return [FoundFault(one.slug, one.pointer, str(one.value), said.problem, said.remedy) for one, said in words]
     rows = [request_fault(error, 0) for error in found.errors(include_url=False)]

@@ -16,7 +16,7 @@ from starlette.types import Scope
 
 from service.api.logs.exchanges import note_problem, request_id
 from service.api.problems import OF_A_PATH, OURS, PROBLEMS, ApiProblem, BadParameters, waits_of
-from service.domain.errors import LunchError
+from service.domain.errors import AnyFault
 from service.web.forms import Form, faults_of, form_sent_with
 from service.web.language import language_of
 from service.web.pages import go, page
@@ -80,7 +80,7 @@ class ProblemView:
 
 def install_problem_pages(app: FastAPI) -> None:
     """Answer the faults of pages with pages; those of the API go on as before."""
-    for kind in (LunchError, ApiProblem, HTTPException, ValidationError, RequestValidationError, BadParameters):
+    for kind in (AnyFault, ApiProblem, HTTPException, ValidationError, RequestValidationError, BadParameters):
         app.add_exception_handler(kind, _page_or(app.exception_handlers[kind]))
     for refused in STATUS:
         app.add_exception_handler(refused, _problem_page)
@@ -115,10 +115,10 @@ def _page_or(otherwise: Handler) -> Handler:
 async def _problem_page(request: Request, fault: Exception) -> Response:
     """A page that says what to do; what a fault says of itself stands below it."""
     status = _status(request, fault)
-    slug = fault.slug if isinstance(fault, LunchError | ApiProblem) else ""
+    slug = fault.slug if isinstance(fault, AnyFault | ApiProblem) else ""
     code = "stale" if isinstance(fault, FormNotOurs) else OF_SLUGS.get(slug) or KINDS.get(status, "other")
     sentences: list[str] = []
-    if isinstance(fault, LunchError) and status < 500:
+    if isinstance(fault, AnyFault) and status < 500:
         sentences = [one.sentence() for one in faults_of(fault)]
     note_problem(slug or code)
     form = form_sent_with(request) if code in SENT_AGAIN else None
@@ -130,7 +130,7 @@ async def _problem_page(request: Request, fault: Exception) -> Response:
         ProblemView(code, sentences, again, request_id() if status == OURS else ""),
         status,
     )
-    if isinstance(fault, LunchError | ApiProblem):
+    if isinstance(fault, AnyFault | ApiProblem):
         answer.headers.update(waits_of(fault))
     return answer
 
@@ -153,7 +153,7 @@ async def _to_sign_in(request: Request, _fault: Exception) -> Response:
 
 
 def _status(request: Request, fault: Exception) -> int:
-    if isinstance(fault, LunchError | ApiProblem):
+    if isinstance(fault, AnyFault | ApiProblem):
         return PROBLEMS[fault.slug]
     if isinstance(fault, HTTPException):
         return fault.status_code

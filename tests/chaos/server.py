@@ -21,7 +21,7 @@ from fastapi import FastAPI
 from starlette.testclient import TestClient
 
 from service.api.logs.lines import configure_logging
-from service.cli.server.listening import server_of
+from service.cli.server.uvicorn_server import server_of
 from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
 from service.jobs.household.retention.purging import purge

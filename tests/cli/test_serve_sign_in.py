@@ -6,7 +6,6 @@ import http.client
 import json
 import os
 import re
-import shutil
 import ssl
 import subprocess
 import sys
@@ -140,22 +139,6 @@ def test_the_demo_has_a_store_of_its_own(tmp_path: Path) -> None:
     assert list(temporary.glob("*/demo.sqlite3")) == []
     assert LINK.findall(server.output) == SECRET.findall(server.output) == []
     assert f"PACKED_LUNCH_DATABASE_URL=sqlite:///{file} packed-lunch devices add" in server.output
-
-
-@pytest.fixture(scope="module")
-def certificate(tmp_path_factory: pytest.TempPathFactory) -> Tls:
-    """A certificate of this machine and its key, made for this run."""
-    openssl = shutil.which("openssl")
-    if openssl is None:
-        pytest.skip("needs the command openssl, to make a certificate")
-    folder = tmp_path_factory.mktemp("tls")
-    made = Tls(folder / "cert.pem", folder / "key.pem")
-    subprocess.run(
-        [openssl, "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "2", "-subj", "/CN=localhost",
-         "-addext", "subjectAltName=IP:127.0.0.1", "-keyout", str(made.key), "-out", str(made.cert)],
-        check=True, capture_output=True, timeout=GENEROUS,
-    )  # fmt: skip
-    return made
 
 
 def test_a_server_with_tls(certificate: Tls, tmp_path: Path) -> None:

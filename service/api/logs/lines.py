@@ -4,6 +4,7 @@ A line has the time, how grave it is, the request, and what happened. Of a fault
 own words: those of a database have what was stored. What could end a line or act on a terminal is written as its number.
 """
 
+import codecs
 import logging
 import logging.config
 import sys
@@ -18,6 +19,8 @@ Raised = tuple[type[BaseException], BaseException, TracebackType | None] | tuple
 OF_EVERY_RECORD = frozenset(vars(logging.makeLogRecord({}))) | {"message", "asctime", "color_message", "taskName"}
 INNERMOST = 12
 """Lines of code that are shown of a fault."""
+AS_NUMBER = codecs.getencoder("unicode_escape")
+"""Looked for here: Python reads it from a file, and a line may have to say that no more files can be opened."""
 
 
 class AtHand(logging.Filter):
@@ -65,7 +68,7 @@ def one_line(text: str) -> str:
     """
     if text.isprintable():
         return text
-    return "".join(char if char.isprintable() else char.encode("unicode_escape").decode() for char in text)
+    return "".join(char if char.isprintable() else AS_NUMBER(char)[0].decode() for char in text)
 
 
 def raised(fault: Raised) -> str:

@@ -8,9 +8,8 @@ coming. One whose request is being answered is left alone. So nobody who holds c
 
 import asyncio
 import resource
-import socket
 from collections import defaultdict
-from typing import Any, NamedTuple
+from typing import NamedTuple, Protocol
 
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
@@ -20,8 +19,6 @@ KEEP_ALIVE_S = 5
 """How long a connection may rest between two requests; uvicorn's own default."""
 AT_ONCE = 32
 """Connections accepted before anything is read: fewer than any limit, so that no crowd pushes out whoever speaks at once."""
-QUEUE = 1_024
-"""Connections that the system holds until they are accepted."""
 OTHER_FILES = 200
 """Files that are open besides connections: the store's, the tables', the log."""
 
@@ -54,15 +51,31 @@ def limits_of(chosen: Settings) -> Limits:
     )
 
 
+class Inside(Protocol):
+    """A connection as the door looks at it. ``since``: from when on it waits, in seconds of the loop; ``at_work``: it is left alone."""
+
+    address: str
+    since: float
+    transport: asyncio.Transport
+
+    @property
+    def at_work(self) -> bool:
+        """Whether a request is here as a whole and its answer is not done."""
+
+    @property
+    def body_is_coming(self) -> bool:
+        """Whether the head of a request is here and its body is not."""
+
+
 class Door:
     """Who is inside, by address."""
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
-        self._inside: defaultdict[str, set[BoundedProtocol]] = defaultdict(set)
+        self._inside: defaultdict[str, set[Inside]] = defaultdict(set)
         self._count = 0
 
-    def come(self, one: "BoundedProtocol") -> None:
+    def come(self, one: Inside) -> None:
         """Let one in; where that is one too many, another goes, or it goes itself if all others are at work."""
         self._inside[one.address].add(one)
         self._count += 1
@@ -72,7 +85,7 @@ class Door:
         elif self._count > self.limits.most:
             self._make_room(one, max(self._inside, key=lambda address: len(self._inside[address])))
 
-    def go(self, one: "BoundedProtocol") -> None:
+    def go(self, one: Inside) -> None:
         """One has gone; twice is once."""
         inside = self._inside.get(one.address, set())
         if one in inside:
@@ -81,7 +94,7 @@ class Door:
         if not inside:
             self._inside.pop(one.address, None)
 
-    def _make_room(self, newest: "BoundedProtocol", address: str) -> None:
+    def _make_room(self, newest: Inside, address: str) -> None:
         others = [one for one in self._inside[address] if one is not newest and not one.at_work]
         gone = min(others, key=lambda one: (one.body_is_coming, one.since), default=newest)
         self.go(gone)
@@ -166,22 +179,3 @@ class BoundedProtocol(H11Protocol):
 def bounded(limits: Limits) -> type[BoundedProtocol]:
     """The protocol with these limits, for ``http`` of uvicorn's configuration."""
     return type("Bounded", (BoundedProtocol,), {"door": Door(limits)})
-
-
-class Loop(asyncio.SelectorEventLoop):
-    """An event loop with a time-out of TLS handshakes of our own, since asyncio waits a minute, and a queue of our own.
-
-    asyncio has one number for how many connections the system queues and how many are accepted at once.
-    """
-
-    handshake_seconds: float = 10
-
-    async def create_server(self, *given: Any, **named: Any) -> asyncio.Server:
-        """The server, with the time-out where it speaks TLS and the longer queue."""
-        if named.get("ssl") is not None:
-            named["ssl_handshake_timeout"] = self.handshake_seconds
-        server = await super().create_server(*given, **named)
-        for one in server.sockets:
-            with socket.fromfd(one.fileno(), one.family, one.type) as listening:
-                listening.listen(QUEUE)
-        return server

@@ -2,7 +2,7 @@
 
 from fastapi import APIRouter, Request, Response
 
-from service.domain.errors import LunchError
+from service.domain.errors import AnyFault, LunchError
 from service.jobs.household.branded.live_source import live_source_state, switch_off, switch_on
 from service.jobs.household.branded.look_up import index_release
 from service.web.food_data.view import FoodDataView
@@ -46,7 +46,7 @@ def _food_data(request: Request, viewer: Viewer, form: Form, status: int = 200) 
     caller, release, wrong = viewer.who(), "", ""
     try:
         release = index_release(request.app.state.settings.branded_foods_file)
-    except LunchError as fault:
+    except AnyFault as fault:
         wrong = Form().with_faults(fault).faults[0].sentence
     with caller.store.reading() as connection:
         state = live_source_state(connection, caller.household)

@@ -13,6 +13,7 @@ from starlette.responses import PlainTextResponse, StreamingResponse
 
 from service.api.device_cookie import sent_device_secret
 from service.api.problems import ApiProblem
+from service.domain.errors import StoreFault
 from service.domain.messages import message
 from service.jobs.household.access.opened import Caller
 from service.jobs.household.changes import household_mark
@@ -32,6 +33,8 @@ and then instead.
 """
 MOST_OF_HOUSEHOLD = 60
 """Streams of all its devices at a time: each holds a connection open."""
+LOOKS_AT_ONCE = 4
+"""Threads in which all streams look together, so that those of pages are left for pages."""
 HEADERS = {"Cache-Control": "no-store", "X-Accel-Buffering": "no"}
 
 
@@ -52,26 +55,32 @@ async def events(request: Request, viewer: SignedIn) -> Response:
 
 
 @router.get("/events/mark")
-async def mark_now(viewer: SignedIn) -> Response:
+async def mark_now(request: Request, viewer: SignedIn) -> Response:
     """The mark of what is stored now, for those who ask now and then."""
-    return PlainTextResponse(await anyio.to_thread.run_sync(_mark, viewer.who()), headers={"Cache-Control": "no-store"})
+    now = await anyio.to_thread.run_sync(_mark, viewer.who(), limiter=request.app.state.looks)
+    return PlainTextResponse(now, headers={"Cache-Control": "no-store"})
 
 
 async def _changes(request: Request, caller: Caller, streams: "Counter[str]", device: str) -> AsyncIterator[str]:
-    """Events until the browser or the service goes, the device is signed out, or it is time for a new stream."""
+    """Events until the browser or the service goes, the store does not answer, the device is signed out, or it is time for a new stream."""
     before = ""
     counted = (device, str(caller.household))
+    looks: anyio.CapacityLimiter = request.app.state.looks
     streams.update(counted)
     try:
         for look in range(1, LONGEST + 1):
-            now = await anyio.to_thread.run_sync(_mark, caller)
+            now = await anyio.to_thread.run_sync(_mark, caller, limiter=looks)
             yield f"event: mark\ndata: {now}\n\n" if now != before else ": still here\n\n"
             before = now
             await anyio.sleep(BETWEEN_LOOKS)
             if request.app.state.stopping() or await request.is_disconnected():
                 return
-            if look % SIGNED_IN_STILL == 0 and not await anyio.to_thread.run_sync(_signed_in_still, request):
+            if look % SIGNED_IN_STILL == 0 and not await anyio.to_thread.run_sync(
+                _signed_in_still, request, limiter=looks
+            ):
                 return
+    except StoreFault:
+        return  # the browser opens another, which says so
     finally:
         streams.subtract(counted)
         for one in counted:

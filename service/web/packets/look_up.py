@@ -5,7 +5,7 @@ from typing import Any
 
 from fastapi import APIRouter, Request, Response
 
-from service.domain.errors import LunchError
+from service.domain.errors import AnyFault
 from service.jobs.household.access.households import today
 from service.jobs.household.branded.live_source import live_source_of
 from service.jobs.household.branded.look_up import look_up_branded
@@ -32,7 +32,7 @@ def look_up(request: Request, viewer: Parent, q: str = "") -> Response:
         return page(request, viewer, "packets/look_up.html", nothing_looked_up())
     try:
         found = look_up_for(request, viewer, query)
-    except LunchError as fault:
+    except AnyFault as fault:
         view = LookUpView(query, [], fault=Form().with_faults(fault).faults[0].sentence)
         return page(request, viewer, "packets/look_up.html", view, 422 if fault.slug == "bad-input" else 200)
     caller, before = viewer.who(), []

@@ -7,7 +7,7 @@ from uuid import UUID, uuid4
 from fastapi import APIRouter, Request, Response
 from pydantic_core import to_json
 
-from service.domain.errors import AlreadyThere, LunchError, NotThere
+from service.domain.errors import AlreadyThere, AnyFault, LunchError, NotThere
 from service.domain.messages import Message
 from service.jobs.household.access.households import today
 from service.jobs.household.kinds import PACKETS
@@ -86,7 +86,7 @@ def _filled(request: Request, viewer: Viewer, food: str, gtin: str) -> Response:
     """The form filled in from the entry of a code; as it is typed by hand where that has none by now."""
     try:
         items = look_up_for(request, viewer, gtin[:LONGEST_QUERY])["items"]
-    except LunchError:
+    except AnyFault:
         items = []
     if not items:
         return go(f"/packets/look-up?{urlencode({'q': gtin})}")

@@ -8,6 +8,7 @@ from service.jobs.household.offers.fridge import fridge_week
 from service.jobs.household.offers.set_out import audit_for_family, offer_shown
 from service.jobs.household.records import show_record
 from service.jobs.requests.fields import Day
+from service.web.heavy import heavy
 from service.web.pages import page
 from service.web.set_out.compare_view import compare_view
 from service.web.set_out.print_view import cards_view, fridge_view
@@ -26,6 +27,7 @@ def show_fridge(request: Request, viewer: Packer, week: Day | None = None) -> Re
 
 
 @router.get("/set-out/compare")
+@heavy
 def compare(request: Request, viewer: Packer, one: str, other: str) -> Response:
     """Two offers side by side."""
     caller, on = viewer.who(), today()
@@ -40,6 +42,7 @@ def compare(request: Request, viewer: Packer, one: str, other: str) -> Response:
 
 
 @router.get("/set-out/{offer}/cards")
+@heavy
 def show_cards(request: Request, viewer: Packer, offer: str, day: Day | None = None) -> Response:
     """A card for each child, four to a page."""
     caller, on = viewer.who(), day or today()

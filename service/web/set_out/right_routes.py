@@ -8,6 +8,7 @@ from service.jobs.household.kinds import OFFERS
 from service.jobs.household.offers.right_for_all import design_for_all, to_design
 from service.jobs.household.records import show_record
 from service.reference.fault_words import fault_sentences
+from service.web.heavy import heavy
 from service.web.pages import page
 from service.web.set_out.kept_cold import kept_now, kept_said
 from service.web.set_out.right_view import RightView, right_view
@@ -17,6 +18,7 @@ router = APIRouter(include_in_schema=False)
 
 
 @router.get("/set-out/{offer}/right")
+@heavy
 def show_right(request: Request, viewer: Parent, offer: str, more: bool = False) -> Response:
     """Look for foods and amounts with which every lunch is right; ``more``: with more everyday foods of the same kinds."""
     caller = viewer.who()

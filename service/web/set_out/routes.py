@@ -29,6 +29,7 @@ from service.jobs.household.stock.portions_left import too_few_portions
 from service.reference.fault_words import fault_sentences
 from service.web.conflicts import Again, Conflict, Difference
 from service.web.forms import Form, SentForm
+from service.web.heavy import heavy
 from service.web.language import text
 from service.web.pages import go, page
 from service.web.records import all_of, made_from, one_of, take_away
@@ -81,6 +82,7 @@ def keep_how_kept(request: Request, viewer: Parent, form: SentForm) -> Response:
 
 
 @router.get("/set-out/{offer}")
+@heavy
 def show_offer(
     request: Request,
     viewer: Packer,
@@ -207,6 +209,7 @@ def set_days(viewer: Parent, offer: str, form: SentForm) -> Response:
 
 
 @router.post("/set-out/{offer}/discard")
+@heavy
 def discard(request: Request, viewer: Parent, offer: str, form: SentForm) -> Response:
     """Remove an offer; one that is named by lunches or days stays, and the page says why."""
     try:
@@ -217,6 +220,7 @@ def discard(request: Request, viewer: Parent, offer: str, form: SentForm) -> Res
 
 
 @router.post("/set-out/{offer}/{action}")
+@heavy
 def change_offer(request: Request, viewer: Parent, offer: str, action: str, form: SentForm) -> Response:
     """One small change. Where the offer was changed meanwhile, both are shown: it as it is, and what was wanted."""
     if action not in READ:

@@ -64,7 +64,7 @@ def test_requests_are_counted_by_template() -> None:
     assert found["packed_lunch_request_seconds_count", (("route", "/v1/lunch-checks"),)] == 1
     assert found["packed_lunch_request_seconds_bucket", (("le", "+Inf"), ("route", "/v1/lunch-checks"))] == 1
     queues = {labels[0][1] for name, labels in found if name == "packed_lunch_jobs"}
-    assert queues == {"bodies", "checks", "screenings", "audits", "tables", "weeks", "plans"}
+    assert queues == {"bodies", "checks", "screenings", "audits", "tables", "weeks", "plans", "pages"}
     assert found["packed_lunch_store_faults_total", ()] == 0
 
 

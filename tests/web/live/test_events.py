@@ -11,7 +11,7 @@ from service.jobs.household.access.households import today
 from service.jobs.household.access.sign_in_links import NewLink, make_link, redeem
 from service.store.database import Store
 from service.store.migrate import open_store
-from service.web.live.routes import MOST_STREAMS
+from service.web.live.routes import MOST_OF_HOUSEHOLD, MOST_STREAMS
 from tests.served import GENEROUS, Server, served
 from tests.web.kitchens import Kitchen, demo_kitchen
 
@@ -121,4 +121,21 @@ def test_a_stream_ends_when_the_device_is_signed_out(home: Kitchen) -> None:
         stream.rest()
         assert time.monotonic() - begun < GENEROUS
         stream.connection.close()
+    home.store.close()
+
+
+def test_a_household_has_so_many_streams_and_its_pages_are_answered(home: Kitchen) -> None:
+    """Of all its devices together; one more is told when to come again."""
+    devices = [cookie_of(home) for _n in range(MOST_OF_HOUSEHOLD // MOST_STREAMS)]
+    with served(PACKED_LUNCH_DATABASE_URL=home.url) as server:
+        streams = [Stream(server, cookie) for cookie in devices for _n in range(MOST_STREAMS)]
+        for one in streams:
+            assert one.next_mark()
+        one_more = Stream(server, cookie_of(home))
+        assert (one_more.answer.status, one_more.answer.headers["retry-after"]) == (429, "60")
+        assert str(MOST_OF_HOUSEHOLD) in one_more.rest().decode()
+        assert server.ask("GET", "/", headers=devices[0])[0] == 200
+        for one in (*streams, one_more):
+            one.answer.close()
+            one.connection.close()
     home.store.close()
