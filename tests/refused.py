@@ -6,12 +6,12 @@ from contextlib import contextmanager
 
 import pytest
 
-from service.domain.errors import LunchError
+from service.domain.errors import AnyFault
 from service.reference.fault_words import fault_sentence
 
 
 @contextmanager
-def refused(kind: type[LunchError], match: str) -> Iterator[pytest.ExceptionInfo[LunchError]]:
+def refused(kind: type[AnyFault], match: str) -> Iterator[pytest.ExceptionInfo[AnyFault]]:
     """As ``pytest.raises``, but ``match`` is looked for in the sentence that a person reads."""
     with pytest.raises(kind) as told:
         yield told

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from service.domain.errors import BadInput, LunchError, StoreFault
+from service.domain.errors import AnyFault, BadInput, StoreFault
 from service.store.access.households import create_household
 from service.store.backup import read_backup, restore_backup, write_backup
 from service.store.database import Store
@@ -203,7 +203,7 @@ def test_a_backup_while_others_write_is_one_moment(store: Store, tmp_path: Path)
                         name = f"{worker}/{number}/{side}"
                         create(connection, kinds.FOOD, household, {**body, "side": side}, {"name": name})
                 wrote.set()
-            except LunchError as fault:
+            except AnyFault as fault:
                 faults.append(fault)
 
     writers = [threading.Thread(target=write, args=(worker,)) for worker in range(2)]

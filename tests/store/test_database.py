@@ -137,7 +137,7 @@ import os
 import pwd
 import sys
 import tempfile
-from service.domain.errors import LunchError
+from service.domain.errors import AnyFault
 from service.reference.fault_words import fault_sentence
 from service.reference.messages import catalogue
 from service.store.household import kinds
@@ -162,7 +162,7 @@ try:
             create(connection, kinds.FOOD, household, {"text": "x" * 20_000}, {"name": f"food {number}"})
         number += 1
         print("kept", number, flush=True)
-except LunchError as fault:
+except AnyFault as fault:
     print("told", fault_sentence(fault), flush=True)
 """
 

@@ -15,9 +15,9 @@ MORE_THAN_THREADS = 45
 HANGS_S = 30
 
 
-@pytest.mark.parametrize("page", ["", "/right", "/cards"])
+@pytest.mark.parametrize("under", ["", "/right", "/cards"])
 def test_light_pages_are_answered_while_heavy_ones_hang(
-    kitchen: Kitchen, page: str, monkeypatch: pytest.MonkeyPatch
+    kitchen: Kitchen, under: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """And those are answered in the end."""
     begun, end = threading.Event(), threading.Event()
@@ -35,7 +35,7 @@ def test_light_pages_are_answered_while_heavy_ones_hang(
     answers: list[int] = []
     with browser.client as client:
         heavy = [
-            threading.Thread(target=lambda: answers.append(client.get(f"/set-out/{offer}{page}").status_code))
+            threading.Thread(target=lambda: answers.append(client.get(f"/set-out/{offer}{under}").status_code))
             for _ in range(MORE_THAN_THREADS)
         ]
         for one in heavy:
