@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
-from service.domain.errors import LunchError
+from service.domain.errors import AnyFault
 from service.store.backup import read_backup, write_backup
 from service.store.database import connect
 from tests.chaos.asking import Caller, Heard, NoAnswer
@@ -248,7 +248,7 @@ class Carer(Working):
         try:
             with closing(connect(self.url)) as store:
                 made = write_backup(store, file)
-        except LunchError as fault:
+        except AnyFault as fault:
             self.notes.count(f"backups refused ({fault.code})")
         else:
             self.notes.count("backups")

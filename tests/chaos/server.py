@@ -22,7 +22,7 @@ from starlette.testclient import TestClient
 
 from service.api.logs.lines import configure_logging
 from service.cli.server.uvicorn_server import server_of
-from service.domain.errors import LunchError
+from service.domain.errors import AnyFault
 from service.jobs.household.access.households import today
 from service.jobs.household.retention.purging import purge
 from service.settings import Settings
@@ -140,7 +140,7 @@ def _serve(app: FastAPI, chosen: Settings) -> None:
     try:
         with closing(open_store(chosen.database_url)) as store:
             purge(store, today())
-    except LunchError as fault:
+    except AnyFault as fault:
         print(f"not purged: {fault.code}", file=sys.stderr, flush=True)
     server_of(app, chosen).run()
 

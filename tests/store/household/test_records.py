@@ -9,7 +9,7 @@ from uuid import UUID
 
 import pytest
 
-from service.domain.errors import AlreadyThere, LunchError, NotThere, StaleEdit
+from service.domain.errors import AlreadyThere, AnyFault, NotThere, StaleEdit
 from service.store.access.households import (
     all_households,
     create_household,
@@ -86,7 +86,7 @@ def test_of_several_edits_from_one_version_one_is_kept(store: Store, homes: tupl
                     replace(connection, kinds.FOOD, homes[0], made.id, version, {"by": worker}, {"name": "bar"})
             except StaleEdit:
                 outcomes.append("stale")
-            except LunchError as fault:
+            except AnyFault as fault:
                 outcomes.append(repr(fault))
             else:
                 outcomes.append("kept")
