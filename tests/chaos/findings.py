@@ -33,14 +33,14 @@ class Notes:
             self.counts[what] += more
 
     def found(self, kind: str, told: str) -> None:
-        """Note a fault of the service (or of this script)."""
+        """Note a fault of the service (or of this script); the first of a kind is printed at once."""
         with self._lock:
             if kind in self.findings:
                 self.findings[kind].count += 1
-            else:
-                self.findings[kind] = Finding(
-                    kind, f"at {time.monotonic() - self.begun:.1f} s, during: {self.fault}\n{told}"
-                )
+                return
+            one = Finding(kind, f"at {time.monotonic() - self.begun:.1f} s, during: {self.fault}\n{told}")
+            self.findings[kind] = one
+        print(f"FOUND: {one.kind}, {one.first}", flush=True)
 
     def started(self, seconds: float) -> None:
         """Remember how long a server took from its start to its first answer."""
