@@ -48,6 +48,8 @@ OF_SLUGS = {
     "last-keep-key": "last-keep-key",
     "must-not-be-packed": "must-not-be-packed",
     "too-many-failures": "too-many",
+    "access-key-refused": "wrong-key",
+    "access-key-ended": "wrong-key",
 }
 """Kinds of problem that have words of their own, whatever their status."""
 SENT_AGAIN = frozenset({"stale", "changed", "busy", "no-store"})
@@ -93,10 +95,10 @@ def is_page(path: str) -> bool:
 
 
 def refusal_page(scope: Scope, slug: str) -> Response:
-    """The page for a request that the gate does not let through (``api.access.Gate``)."""
+    """The page for a request that the gate does not let through (``api.access.Gate``); without any key, to where one signs in."""
     request = Request(scope)
     status = PROBLEMS[slug]
-    if status == 401 and scope["method"] in ("GET", "HEAD"):
+    if status == 401 and scope["method"] in ("GET", "HEAD") and "authorization" not in request.headers:
         return go(SIGN_IN)
     view = ProblemView(OF_SLUGS.get(slug) or KINDS[status], request_id=request_id() if status == OURS else "")
     return page(request, Viewer(language_of(request)), "problem.html", view, status)

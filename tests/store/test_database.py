@@ -26,7 +26,7 @@ from sqlalchemy.exc import IntegrityError
 from service.domain.errors import BadInput, NotThere, StoreFault
 from service.reference.fault_words import fault_sentence, fault_words
 from service.store.access.households import create_household
-from service.store.database import BUSY_MS, Store, connect
+from service.store.database import BUSY_MS, READER_BUSY_MS, Store, connect
 from service.store.household import kinds
 from service.store.household.records import create
 from service.store.migrate import open_store
@@ -328,7 +328,7 @@ def test_what_may_be_left_undone_waits_for_nobody(store: Store) -> None:
     with store.reading() as connection:
         assert connection.execute(text("SELECT version FROM households")).scalar() == 8
         if connection.dialect.name == "sqlite":
-            assert connection.execute(text("PRAGMA busy_timeout")).scalar() == BUSY_MS
+            assert connection.execute(text("PRAGMA busy_timeout")).scalar() == READER_BUSY_MS
     with pytest.raises(IntegrityError):
         store.write_unless_busy(lambda one: one.execute(text("INSERT INTO households (version) VALUES (1)")))
     assert store.write_unless_busy(rename)
