@@ -54,6 +54,8 @@ def _most_of(
     if any(rule.group in slot and rule.group != group.id for rule in called):
         return None
     take = takes.get(group.id, group.take)
+    if take.at_least > take.at_most:  # rules that contradict each other
+        return None
     calling = {rule.item for rule in called if rule.group == group.id}
     not_called = {rule.item for rule in offer.rules if rule.group == group.id and rule not in called}
     free = [item for item in group.items if item not in not_called | calling]
