@@ -84,7 +84,7 @@ class Bodies:
                 "note": f"box{mark}",
             }
         if collection == "packets":
-            return packet_body(self.food, self._day(1 + self.made % 80)) | {"ingredients": f"oats, sugar, salt{mark}"}
+            return packet_body(self.food, self._day(1 + self.made)) | {"ingredients": f"oats, sugar, salt{mark}"}
         if collection == "offers":
             return offer_body(self.food, f"mornings{mark}")
         if collection == "recipes":
