@@ -1,5 +1,7 @@
 """A small index of branded foods for tests and examples, built from an archive in the real format; every food is invented."""
 
+import atexit
+import shutil
 import tempfile
 from functools import lru_cache
 from pathlib import Path
@@ -28,5 +30,7 @@ def build_invented(folder: Path) -> Path:
 
 @lru_cache(maxsize=1)
 def invented_index() -> Path:
-    """The index, built once for this process."""
-    return build_invented(Path(tempfile.mkdtemp(prefix="branded-foods-")))
+    """The index, built once for this process and removed with it."""
+    folder = Path(tempfile.mkdtemp(prefix="branded-foods-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return build_invented(folder)

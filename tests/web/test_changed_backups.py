@@ -139,13 +139,14 @@ def test_an_export_that_was_changed_is_refused_or_can_be_used(
         whole = tried
         told.append(place)
     url = f"sqlite:///{tmp_path / 'other.sqlite3'}"
-    with closing(open_household_store(url)) as other:
-        kitchen = FullKitchen(other, url, home.id, ids=home.ids)
+    with (
+        closing(open_household_store(url)) as other,
+        closing(FullKitchen(other, url, home.id, ids=home.ids)) as kitchen,
+    ):
         import_household(other, export_of("changed.json", json.dumps(whole).encode()))
         with other.writing() as connection:
             _key, secret = make_key(connection, home.id, NewKey(name="all", rights="keep"))
         assert failures(kitchen, secret, on) == {}, told
-        kitchen.close()
 
 
 def test_an_unchanged_backup_is_not_refused(home: FullKitchen, tmp_path: Path) -> None:

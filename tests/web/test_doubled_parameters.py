@@ -1,6 +1,7 @@
 """Promise: a parameter that can be only one and is given twice is refused at every address: nobody can know which of the two is meant."""
 
 from collections.abc import Iterator
+from contextlib import closing
 from typing import get_origin
 
 import pytest
@@ -13,7 +14,7 @@ from service.store.database import Store
 from service.web.app import create_app
 from service.web.routers import ROUTES
 from tests.api.clients import settings_of
-from tests.web.kitchens import Browser, empty_kitchen
+from tests.web.kitchens import empty_kitchen
 
 KINDS = {
     "get": None,
@@ -62,12 +63,11 @@ def test_every_address_of_the_api_refuses_it(service: TestClient, store: Store) 
 
 def test_every_page_refuses_it(store: Store, store_url: str) -> None:
     """404, as for any other address that is none."""
-    kitchen = empty_kitchen(store, store_url)
-    browser: Browser = kitchen.browser()
     assert len(TAKEN) > 5
-    for path, name in TAKEN:
-        address = path.replace("{", "").replace("}", "")
-        answer = browser.client.get(
-            f"{address}?{name}=2026-12-01&{name}=2026-12-02", headers={"Accept": "text/html"}, follow_redirects=False
-        )
-        assert answer.status_code == 404, (path, name)
+    with closing(empty_kitchen(store, store_url)) as kitchen:
+        client = kitchen.browser().client
+        for path, name in TAKEN:
+            address = path.replace("{", "").replace("}", "")
+            twice = f"{address}?{name}=2026-12-01&{name}=2026-12-02"
+            answer = client.get(twice, headers={"Accept": "text/html"}, follow_redirects=False)
+            assert answer.status_code == 404, (path, name)

@@ -3,6 +3,7 @@
 import io
 import random
 import zipfile
+from contextlib import closing
 from datetime import date, timedelta
 
 import pytest
@@ -166,21 +167,21 @@ def test_an_export_is_taken_in_by_an_empty_household_whole_or_not_at_all(
         )
     for kind, name in (("json", "home.json"), ("csv", "home.zip")):
         url = f"sqlite:///{tmp_path_factory.mktemp(kind) / 'other.sqlite3'}"
-        store = open_household_store(url)
-        other = empty_kitchen(store, url)
-        empty = other.browser()
-        looked = sent_file(empty, name, files[kind], "look")
-        assert "3 children" in looked
-        assert read_household(store, other.id).records["children"] == []
-        broken = files[kind].replace(b'"birth_month": "', b'"birth_month": "x') if kind == "json" else files[kind][:-60]
-        sent_file(empty, name, broken, "take", 422)
-        assert read_household(store, other.id).records["children"] == []
-        sent_file(empty, name, files[kind], "take")
-        took = read_household(store, other.id)
-        assert took.records == read_household(kitchen.store, kitchen.id).records
-        again = sent_file(empty, name, files[kind], "take", 422)
-        assert "keeps records already" in again
-        store.close()
+        with closing(open_household_store(url)) as store, closing(empty_kitchen(store, url)) as other:
+            empty = other.browser()
+            looked = sent_file(empty, name, files[kind], "look")
+            assert "3 children" in looked
+            assert read_household(store, other.id).records["children"] == []
+            broken = (
+                files[kind].replace(b'"birth_month": "', b'"birth_month": "x') if kind == "json" else files[kind][:-60]
+            )
+            sent_file(empty, name, broken, "take", 422)
+            assert read_household(store, other.id).records["children"] == []
+            sent_file(empty, name, files[kind], "take")
+            took = read_household(store, other.id)
+            assert took.records == read_household(kitchen.store, kitchen.id).records
+            again = sent_file(empty, name, files[kind], "take", 422)
+            assert "keeps records already" in again
 
 
 @pytest.mark.parametrize("language", languages())
@@ -203,11 +204,10 @@ def test_photographs_of_packets_go_with_the_tables(kitchen: Kitchen, tmp_path_fa
     answer = parent.client.post("/care/export", data=form.data(), headers=OURS)
     assert answer.headers["cache-control"] == "no-store"
     url = f"sqlite:///{tmp_path_factory.mktemp('other') / 'other.sqlite3'}"
-    other = empty_kitchen(open_household_store(url), url)
-    assert "1 photograph of packets" in sent_file(other.browser(), "home.zip", answer.content, "look")
-    sent_file(other.browser(), "home.zip", answer.content, "take")
-    assert other.browser().client.get(f"/packets/{packet}/photo").content == shown != b""
-    other.store.close()
+    with closing(open_household_store(url)) as store, closing(empty_kitchen(store, url)) as other:
+        assert "1 photograph of packets" in sent_file(other.browser(), "home.zip", answer.content, "look")
+        sent_file(other.browser(), "home.zip", answer.content, "take")
+        assert other.browser().client.get(f"/packets/{packet}/photo").content == shown != b""
 
 
 def test_an_export_may_be_larger_than_a_photograph(new_kitchen: Kitchen) -> None:

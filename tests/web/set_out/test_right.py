@@ -1,5 +1,7 @@
 """An offer made right for everyone: what would change is shown, done on one tap, and the count it promised comes true."""
 
+from contextlib import closing
+
 import pytest
 
 from service.store.database import Store
@@ -116,8 +118,7 @@ def test_what_is_no_offer_of_the_page_is_refused(kitchen: Kitchen, parent: Brows
 
 
 def test_a_household_without_children_is_led_to_them(store: Store, store_url: str) -> None:
-    kitchen = empty_kitchen(store, store_url)
-    offer = kitchen.keep("offers", {"name": "mornings", "groups": [{"id": "fruit", "items": [{"food": "apple"}]}]})
-    page: Page = kitchen.browser().get(f"/set-out/{offer}/right")
-    assert "There is no child yet" in page.text
-    kitchen.close()
+    with closing(empty_kitchen(store, store_url)) as kitchen:
+        offer = kitchen.keep("offers", {"name": "mornings", "groups": [{"id": "fruit", "items": [{"food": "apple"}]}]})
+        page: Page = kitchen.browser().get(f"/set-out/{offer}/right")
+        assert "There is no child yet" in page.text
