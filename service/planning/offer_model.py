@@ -5,10 +5,10 @@ variable that is at least the worst that can be taken from it; these together ke
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal, NamedTuple
 
-from service.domain.plan.robust import Candidates, Row, broken, greatest_sum, too_few
+from service.domain.plan.robust import Candidates, Row, Sized, broken, greatest_sum, too_few
 from service.planning.solver import Model, Solution, solve
 
 Food = tuple[str, str]
@@ -159,9 +159,35 @@ def _model(
     return made
 
 
+def _within_reach(child: ChildToServe) -> ChildToServe:
+    """The same child with nothing further below a row's bound than all else that a lunch may hold can be above it.
+
+    An unknown figure that can only help counts as far below every bound, and next to that the other numbers of the row would be
+    lost in the solver's rounding. Whatever keeps the rows keeps them afterwards, and the other way round: a lunch with such
+    a food keeps its row whatever else is in it, before and after.
+    """
+    floors = []
+    for at, row in enumerate(child.rows):
+        above = (
+            one.most * max([0, *(s.values[at] for sizes in one.foods.values() for s in sizes)]) for one in child.groups
+        )
+        floors.append(min(0, row.bound) - sum(above))
+
+    def within(sized: Sized) -> Sized:
+        reached = (max(value, floor) for value, floor in zip(sized.values, floors, strict=False))
+        return sized._replace(values=(*reached, *sized.values[len(floors) :]))
+
+    groups = [
+        replace(one, foods={food: tuple(map(within, sizes)) for food, sizes in one.foods.items()})
+        for one in child.groups
+    ]
+    return child._replace(groups=groups)
+
+
 def _add_child(made: _Offer, child: ChildToServe, margin: float, scale: float) -> None:
     model = made.model
     name = child.name
+    child = _within_reach(child)
     for one in child.groups:
         for food, sizes in one.foods.items():
             chosen = {}

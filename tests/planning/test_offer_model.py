@@ -43,3 +43,20 @@ def test_alike_are_those_who_differ_in_the_name_alone() -> None:
         0,
         3,
     ]
+
+
+def test_an_unknown_figure_that_can_only_help_leaves_the_others_as_they_are() -> None:
+    """At least 5 of a nutrient: the seeds have no known end, and with either of the others only the apple's 3 are enough."""
+    sides = {
+        "seeds": (Sized(0, (-(1 << 50),)),),
+        "crackers": (Sized(0, (-1,)), Sized(1, (-2,), 1.0)),
+        "carrots": (Sized(0, (-2,)), Sized(1, (-3,), 1.0)),
+    }
+    fruit = {"apple": (Sized(0, (-3,)),), "pear": (Sized(0, (-2,)),), "grapes": (Sized(0, (-1,)),)}
+    groups = [Candidates("sides", sides, 1, 1, False, 2), Candidates("fruit", fruit, 1, 1, False, 1)]
+    asked = ChildToServe("Wren", [Row("fibre", "fibre", -5, short=True)], groups)
+    weights = {("sides", food): 1.0 for food in sides} | {("fruit", food): 1.0 for food in fruit}
+    found = design([asked], {"sides": Width(2, 2), "fruit": Width(1, 1)}, weights, seconds=10)
+    assert found is not None
+    assert not broken(asked.rows, asked.groups, found.sizes["Wren"])
+    assert found.sizes["Wren"]["fruit"] == {"apple": 0}
