@@ -22,7 +22,7 @@ from typing import Any
 
 import orjson
 
-from service.api.device_cookie import COOKIE
+from service.api.gate.device_cookie import COOKIE
 from service.jobs.household.access.households import today
 from service.jobs.household.access.sign_in_links import link_of_this_computer, redeem
 from service.jobs.household.access.store import open_household_store

@@ -10,8 +10,9 @@ from starlette.middleware.cors import CORSMiddleware
 from starlette.middleware.gzip import GZipMiddleware
 
 from service import __version__
-from service.api.access import Gate, RefusalPage
 from service.api.docs.page import router as docs
+from service.api.gate.access import Gate, RefusalPage
+from service.api.gate.wrong_keys import WrongKeys
 from service.api.logs.exchanges import Exchanges
 from service.api.logs.metrics import Metrics
 from service.api.problems import install_problems
@@ -19,7 +20,6 @@ from service.api.routers import ROUTES
 from service.api.senders import KnownHosts, Proxies
 from service.api.slow_bodies import SlowBodies
 from service.api.workers import Workers
-from service.api.wrong_keys import WrongKeys
 from service.jobs.household.access.opened import Households
 from service.settings import Settings, settings
 

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from service.cli.faults import report_faults
-from service.cli.printing import AsJson, Reply, amount, counted, finish, say, table
-from service.cli.stopping import STOPPED, ended_by_signals
+from service.cli.terminal.faults import report_faults
+from service.cli.terminal.printing import AsJson, Reply, amount, counted, finish, say, table
+from service.cli.terminal.stopping import STOPPED, ended_by_signals
 from service.domain.errors import BadInput
 from service.domain.messages import message
 

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from service.cli.faults import report_faults
 from service.cli.household.care import SALTS, opened_store
-from service.cli.printing import VERDICT_WORDS, AsJson, Reply, counted, finish, show_cautions
-from service.cli.request_files import read_asked
-from service.cli.stopping import STOPPED, ended_by_signals
+from service.cli.terminal.faults import report_faults
+from service.cli.terminal.printing import VERDICT_WORDS, AsJson, Reply, counted, finish, show_cautions
+from service.cli.terminal.request_files import read_asked
+from service.cli.terminal.stopping import STOPPED, ended_by_signals
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput, LunchError
 from service.domain.messages import message

@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from service.cli.faults import report_faults
-from service.cli.printing import (
+from service.cli.terminal.faults import report_faults
+from service.cli.terminal.printing import (
     BASIS_WORDS,
     HANDLING_WORDS,
     OUTCOME_WORDS,
@@ -22,7 +22,7 @@ from service.cli.printing import (
     show_cautions,
     table,
 )
-from service.cli.request_files import RequestFile, read_asked
+from service.cli.terminal.request_files import RequestFile, read_asked
 from service.reference.messages import catalogue
 
 if TYPE_CHECKING:

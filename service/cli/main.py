@@ -91,7 +91,7 @@ def main() -> None:
     except Exception as fault:
         if os.environ.get(TRACEBACKS, "").lower() in ("1", "true", "yes", "on"):
             raise
-        from service.cli.faults import report_unexpected
+        from service.cli.terminal.faults import report_unexpected
 
         report_unexpected(fault)
         sys.exit(FAULT_OF_OURS)

@@ -4,9 +4,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from service.cli.faults import report_faults
-from service.cli.printing import BASIS_WORDS, AsJson, Reply, bounds, explain_units, finish, show_cautions, table
-from service.cli.request_files import RequestFile, read_asked
+from service.cli.terminal.faults import report_faults
+from service.cli.terminal.printing import (
+    BASIS_WORDS,
+    AsJson,
+    Reply,
+    bounds,
+    explain_units,
+    finish,
+    show_cautions,
+    table,
+)
+from service.cli.terminal.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
     from rich.console import Console

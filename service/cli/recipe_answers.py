@@ -7,7 +7,7 @@ from typing import Any
 import orjson
 from pydantic import ValidationError
 
-from service.cli.request_files import read_request
+from service.cli.terminal.request_files import read_request
 from service.domain.errors import BadInput, Faults, LunchError
 from service.domain.messages import message
 from service.jobs.request_faults import fault_of, refuse_doubled_fields, request_fault

@@ -2,9 +2,9 @@
 
 from typing import TYPE_CHECKING
 
-from service.cli.faults import report_faults
-from service.cli.printing import OUTCOME_WORDS, AsJson, Reply, finish, show_cautions, table
-from service.cli.request_files import RequestFile, read_asked
+from service.cli.terminal.faults import report_faults
+from service.cli.terminal.printing import OUTCOME_WORDS, AsJson, Reply, finish, show_cautions, table
+from service.cli.terminal.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
-from service.cli.addresses import base_address
-from service.cli.faults import report_faults
-from service.cli.stopping import ended_by_signals, leave_undone
+from service.cli.terminal.addresses import base_address
+from service.cli.terminal.faults import report_faults
+from service.cli.terminal.stopping import ended_by_signals, leave_undone
 from service.domain.errors import AnyFault, BadInput
 from service.domain.messages import message
 

@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from service.cli.faults import report_faults
-from service.cli.printing import AsJson, Reply, amount, cited, finish, table
+from service.cli.terminal.faults import report_faults
+from service.cli.terminal.printing import AsJson, Reply, amount, cited, finish, table
 from service.domain.errors import BadInput
 from service.domain.messages import message
 

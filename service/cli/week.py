@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from service.cli.check import show_yardsticks
-from service.cli.faults import report_faults
-from service.cli.printing import (
+from service.cli.terminal.faults import report_faults
+from service.cli.terminal.printing import (
     BASIS_WORDS,
     HANDLING_WORDS,
     OUTCOME_WORDS,
@@ -23,7 +23,7 @@ from service.cli.printing import (
     show_cautions,
     table,
 )
-from service.cli.request_files import RequestFile, read_asked
+from service.cli.terminal.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
     from rich.console import Console

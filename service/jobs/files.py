@@ -2,9 +2,9 @@
 
 from pathlib import Path
 
-from service.store.plain_file import read_plain as read_plain  # noqa: PLC0414 - what the edges are given
-from service.store.whole_file import whole_file
-from service.store.working_folder import working_folder as working_folder  # noqa: PLC0414 - what the edges are given
+from service.store.files.plain_file import read_plain as read_plain  # noqa: PLC0414 - what the edges are given
+from service.store.files.whole_file import whole_file
+from service.store.files.working_folder import working_folder as working_folder  # noqa: PLC0414 - what the edges are given
 
 
 def write_whole(file: str, content: str | bytes, option: str) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
-from service.domain.plan.enough import Condition, Eater, conditions_of
+from service.domain.plan.portions.enough import Condition, Eater, conditions_of
 from service.planning.solver import Model, solve
 
 NO_FLOORS: Mapping[str, int] = {}

@@ -28,12 +28,12 @@ from service.domain.errors import BadInput, LunchError, StoreFault, raise_all
 from service.domain.messages import Message, message
 from service.store.backup_file import SHAPE, TYPES, Backup, BackupReader, Line, shape_of_now, type_of, values_of
 from service.store.database import Store, connect
+from service.store.files.whole_file import whole_file
+from service.store.files.working_folder import working_folder
 from service.store.household.records import now
 from service.store.migrate import HEAD, known_revisions, upgrade
 from service.store.tables import METADATA
-from service.store.whole_file import whole_file
 from service.store.wiping import note_removal
-from service.store.working_folder import working_folder
 
 TRIES, BETWEEN_TRIES_S = 200, 0.05
 FIRST_ROW = 2

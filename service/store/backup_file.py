@@ -13,9 +13,9 @@ from sqlalchemy import JSON, Column, Date, Integer, LargeBinary, String, Uuid
 
 from service.domain.errors import BadInput
 from service.domain.messages import Message, message
+from service.store.files.plain_file import open_plain
 from service.store.household.records import now
 from service.store.migrate import HEAD
-from service.store.plain_file import open_plain
 from service.store.tables import METADATA, Moment
 
 SHAPE = 1

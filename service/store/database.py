@@ -29,9 +29,9 @@ from sqlalchemy.pool import ConnectionPoolEntry
 
 from service.domain.errors import BadInput, StoreFault
 from service.domain.messages import message
-from service.store import sqlite_file
 from service.store.database_faults import store_fault
-from service.store.working_folder import working_folder
+from service.store.files import sqlite_file
+from service.store.files.working_folder import working_folder
 
 BUSY_MS = 5_000
 """How long a writer waits for its turn, in milliseconds. Readers wait for no writer."""

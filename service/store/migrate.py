@@ -8,7 +8,7 @@ from sqlalchemy import Connection, inspect, text
 from service.domain.errors import StoreFault
 from service.domain.messages import message
 from service.store.database import Store, connect, copy_of, one_at_a_time
-from service.store.sqlite_file import APPLICATION_ID, damaged, set_aside_command
+from service.store.files.sqlite_file import APPLICATION_ID, damaged, set_aside_command
 
 if TYPE_CHECKING:
     from alembic.config import Config

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from service.domain.messages import Message
-from service.web.language import page_message
+from service.web.language.chosen import page_message
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,9 @@ from starlette.responses import HTMLResponse, RedirectResponse
 from service.domain.messages import Message
 from service.reference.message_templates import kept_apart
 from service.reference.messages import languages, page_catalogue
-from service.web.language import translated
+from service.web.language.chosen import translated
+from service.web.language.words import measure, money, short_day, weekday
 from service.web.viewer import Viewer
-from service.web.words import measure, money, short_day, weekday
 
 HERE = Path(__file__).parent
 SEE_OTHER = 303

@@ -17,8 +17,8 @@ from starlette.types import Scope
 from service.api.logs.exchanges import note_problem, request_id
 from service.api.problems import OF_A_PATH, OURS, PROBLEMS, ApiProblem, BadParameters, waits_of
 from service.domain.errors import AnyFault
-from service.web.forms import Form, faults_of, form_sent_with
-from service.web.language import language_of
+from service.web.forms.form import Form, faults_of, form_sent_with
+from service.web.language.chosen import language_of
 from service.web.pages import go, page
 from service.web.refusals import ChangedMeanwhile, FormNotOurs, FormTooLarge, NotForThisDevice, SignInFirst
 from service.web.viewer import Viewer, viewer_of

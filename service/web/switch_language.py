@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Response
 
 from service.reference.messages import languages
-from service.web.language import A_YEAR, COOKIE
+from service.web.language.chosen import A_YEAR, COOKIE
 from service.web.pages import go
 from service.web.viewer import Anybody
 

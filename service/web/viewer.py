@@ -10,10 +10,10 @@ from typing import Annotated, get_origin
 
 from fastapi import Depends, Request
 
-from service.api.device_cookie import sent_device_secret
+from service.api.gate.device_cookie import sent_device_secret
 from service.api.problems import BadParameters
 from service.jobs.household.access.opened import Caller
-from service.web.language import language_of
+from service.web.language.chosen import language_of
 from service.web.refusals import NotForThisDevice, SignInFirst
 
 PARENT_PAGES = (

@@ -17,7 +17,7 @@ from starlette.testclient import TestClient
 from typer.testing import CliRunner
 
 from service.cli.main import app as command_line
-from service.cli.printing import HANDLING_WORDS, OUTCOME_WORDS, STATUS_WORDS, VERDICT_WORDS
+from service.cli.terminal.printing import HANDLING_WORDS, OUTCOME_WORDS, STATUS_WORDS, VERDICT_WORDS
 from service.domain.lunch.verdict import Verdict
 from service.jobs.word_lists import Outcome
 from service.reference.foods.generic_foods import generic_foods

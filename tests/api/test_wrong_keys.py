@@ -4,8 +4,8 @@ import threading
 
 import pytest
 
+from service.api.gate.wrong_keys import MOST_COUNTERS, MOST_OF_A_KEY, MOST_OF_AN_ADDRESS, WINDOW_S, WrongKeys
 from service.api.problems import ApiProblem
-from service.api.wrong_keys import MOST_COUNTERS, MOST_OF_A_KEY, MOST_OF_AN_ADDRESS, WINDOW_S, WrongKeys
 
 HERE, THERE = "192.0.2.7", "192.0.2.8"  # RFC 5737
 

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from random import Random
 from typing import Any
 
-from service.domain.plan.learned import TakenLunch
+from service.domain.plan.portions.learned import TakenLunch
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.resolve import resolve_audit
 from service.jobs.plan import portion_needs as needs

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 from statistics import median
 from urllib.parse import urlencode, urljoin
 
-from service.api.device_cookie import COOKIE
+from service.api.gate.device_cookie import COOKIE
 from service.jobs.household.access.households import today
 from service.jobs.household.access.store import open_household_store
 from service.jobs.household.offers.set_out import audit_for_family

@@ -14,7 +14,7 @@ from urllib.parse import urlsplit
 
 from playwright.sync_api import Browser, sync_playwright
 
-from service.api.device_cookie import COOKIE
+from service.api.gate.device_cookie import COOKIE
 from tests.benchmarks.everyday_household import EverydayHousehold, keep_everyday_household
 from tests.benchmarks.figure import Figure
 from tests.benchmarks.pages import MOST_KB, MOST_REQUESTS, taps

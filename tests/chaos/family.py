@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from uuid import UUID
 
-from service.api.device_cookie import COOKIE
+from service.api.gate.device_cookie import COOKIE
 from service.jobs.household.settings import HouseholdSettings
 from service.store.access.devices import create_device
 from service.store.access.households import create_household, create_key

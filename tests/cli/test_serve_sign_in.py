@@ -16,8 +16,8 @@ from typing import Any
 
 import pytest
 
-from service.cli.addresses import base_address
 from service.cli.serve import Tls, check_tls
+from service.cli.terminal.addresses import base_address
 from service.domain.errors import BadInput, NotThere
 from service.jobs.household.access.households import make_household
 from service.jobs.household.access.sign_in_links import link_of_this_computer, redeem

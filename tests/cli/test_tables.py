@@ -12,7 +12,7 @@ import pytest
 from typer.testing import CliRunner
 
 from service.cli.main import app
-from service.cli.printing import measured
+from service.cli.terminal.printing import measured
 from tests.api.clients import changed
 from tests.contract.example_files import FOLDER, OF_A_HOUSEHOLD, Example, example_files
 from tests.served import GENEROUS, ROOT

@@ -114,7 +114,7 @@ EXAMPLES = {"lunches": of_a_lunch, "offers": of_an_offer}
 def app(url: str) -> Iterator[FastAPI]:
     """The application that is asked."""
     with mock.patch.multiple(
-        "service.api.wrong_keys", MOST_OF_A_KEY=1_000_000, MOST_OF_AN_ADDRESS=1_000_000
+        "service.api.gate.wrong_keys", MOST_OF_A_KEY=1_000_000, MOST_OF_AN_ADDRESS=1_000_000
     ):  # wrong keys are sent by the hundred
         made = create_app(settings_of(database_url=url))
         yield made

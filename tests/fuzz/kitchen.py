@@ -14,7 +14,7 @@ from uuid import UUID
 from fastapi import FastAPI
 from sqlalchemy import select
 
-from service.api.device_cookie import COOKIE
+from service.api.gate.device_cookie import COOKIE
 from service.jobs.household.access.households import today
 from service.jobs.household.demo import keep_demo_household
 from service.store.access.devices import DeviceRights, create_device

@@ -50,8 +50,8 @@ def run(requests: int, seed: int, first: int = 0) -> int:
     with (
         tempfile.TemporaryDirectory(prefix="packed-lunch-fuzz-") as folder,
         # wrong keys are sent by the hundred
-        mock.patch("service.api.wrong_keys.MOST_OF_A_KEY", 1_000_000),
-        mock.patch("service.api.wrong_keys.MOST_OF_AN_ADDRESS", 1_000_000),
+        mock.patch("service.api.gate.wrong_keys.MOST_OF_A_KEY", 1_000_000),
+        mock.patch("service.api.gate.wrong_keys.MOST_OF_AN_ADDRESS", 1_000_000),
     ):
         family = new_family(Path(folder))
         try:

@@ -8,7 +8,7 @@ import pytest
 
 from service.domain.errors import BadInput
 from service.jobs.files import write_whole
-from service.store.whole_file import whole_file
+from service.store.files.whole_file import whole_file
 from tests.refused import refused
 
 

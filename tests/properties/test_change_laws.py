@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.domain.foods.amounts import ItemVector, add_up
-from service.domain.lunch.changes import Change, ChangeKind, Judged, LunchChange, Move, Moves
+from service.domain.lunch.changing.changes import Change, ChangeKind, Judged, LunchChange, Move, Moves
+from service.domain.lunch.changing.ranking import MOST_ALIKE, rank_changes
 from service.domain.lunch.findings import Judgement, judge
-from service.domain.lunch.ranking import MOST_ALIKE, rank_changes
 from service.domain.lunch.standards import Target, TargetTable
 from tests.builders import food, table, vector
 from tests.strategies import LAW, SHORT_LAW, tables, vectors

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.domain.plan.enough import Eater, conditions_of, enough
+from service.domain.plan.portions.enough import Eater, conditions_of, enough
 from service.planning.enough_model import guaranteed
 from tests.strategies import EXAMPLES
 

@@ -9,9 +9,9 @@ from psycopg import errors
 from sqlalchemy import text
 
 from service.domain.errors import StoreFault
-from service.store import sqlite_file
 from service.store.database import connect
 from service.store.database_faults import store_fault
+from service.store.files import sqlite_file
 from service.store.migrate import open_store
 
 SPANISH = "cancelando la sentencia debido a que se agotó el tiempo"

@@ -22,9 +22,9 @@ from service.domain.errors import BadInput, StoreFault
 from service.reference.fault_words import fault_sentence
 from service.store.backup import write_backup
 from service.store.database import Store
+from service.store.files.sqlite_file import APPLICATION_ID, set_aside
+from service.store.files.working_folder import working_folder
 from service.store.migrate import HEAD, downgrade, open_store, revision_of
-from service.store.sqlite_file import APPLICATION_ID, set_aside
-from service.store.working_folder import working_folder
 from tests.refused import refused
 from tests.store.filled import everything, fill
 from tests.strategies import LAW
@@ -273,8 +273,8 @@ def test_what_cannot_be_written_to_can_be_read(
 
 KILLED = """
 import os, signal, sys, pathlib
-from service.store.whole_file import whole_file
-from service.store.working_folder import working_folder
+from service.store.files.whole_file import whole_file
+from service.store.files.working_folder import working_folder
 with working_folder() as folder, whole_file(pathlib.Path(sys.argv[1])) as file:
     file.write(b"half"); file.flush()
     print(folder, flush=True)
@@ -286,7 +286,7 @@ with working_folder() as folder, whole_file(pathlib.Path(sys.argv[1])) as file:
 
 def test_what_killed_runs_left_is_removed_by_the_next(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The part of a file and the folder of some work; not those of a run that goes on, nor of a name that only begins alike."""
-    from service.store.whole_file import whole_file
+    from service.store.files.whole_file import whole_file
 
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
     environment = {**os.environ, "TMPDIR": str(tmp_path)}

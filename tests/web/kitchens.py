@@ -12,7 +12,7 @@ from fastapi import FastAPI
 from sqlalchemy import Table, insert, select
 from starlette.testclient import TestClient
 
-from service.api.device_cookie import COOKIE
+from service.api.gate.device_cookie import COOKIE
 from service.jobs.household.access.opened import Households
 from service.jobs.household.access.sign_in_links import NewLink, make_link
 from service.jobs.household.days.lunches import lunch_on

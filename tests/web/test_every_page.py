@@ -14,7 +14,7 @@ import pytest
 from fastapi import APIRouter, Response
 from starlette.testclient import TestClient
 
-from service.api.access import OPEN_PATHS, OPEN_PREFIX
+from service.api.gate.access import OPEN_PATHS, OPEN_PREFIX
 from service.store.database import Store
 from service.web import app as application
 from service.web.routers import ROUTERS

@@ -2,7 +2,7 @@
 
 import pytest
 
-from service.web.numbers import figure, number_of
+from service.web.forms.numbers import figure, number_of
 
 
 @pytest.mark.parametrize(

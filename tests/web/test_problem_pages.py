@@ -13,7 +13,7 @@ from service.domain.messages import message
 from service.jobs.household.access.opened import Households
 from service.jobs.household.kinds import PRICES
 from service.store.database import Store
-from service.web.forms import LARGEST_FORM, SentForm
+from service.web.forms.form import LARGEST_FORM, SentForm
 from service.web.records import keep_parts
 from service.web.today import routes as today_routes
 from service.web.viewer import Parent

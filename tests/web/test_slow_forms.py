@@ -10,7 +10,7 @@ import pytest
 
 from service.jobs.household.access.sign_in_links import NewLink, make_link, redeem
 from service.store.migrate import open_store
-from service.web.language import text
+from service.web.language.chosen import text
 from tests.served import GENEROUS, Server, served
 from tests.web.kitchens import empty_kitchen
 

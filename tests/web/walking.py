@@ -15,7 +15,7 @@ from uuid import UUID
 from fastapi.dependencies.models import Dependant
 from fastapi.routing import APIRoute
 
-from service.api.device_cookie import COOKIE
+from service.api.gate.device_cookie import COOKIE
 from service.jobs.household.access.access_keys import NewKey, list_keys, make_key
 from service.jobs.household.access.calendar_feeds import NewFeed, list_feeds, make_feed
 from service.jobs.household.access.devices import DeviceName, list_devices, rename

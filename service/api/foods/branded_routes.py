@@ -6,8 +6,8 @@ from fastapi import APIRouter, Query, Request, Response
 from pydantic import Field, model_validator
 
 from service.api.answers import AS_JSON, V1, Parameters, json_reply, problems
-from service.api.callers import AnyCaller
 from service.api.foods.branded_replies import BrandedFoods
+from service.api.gate.callers import AnyCaller
 from service.domain.messages import message
 from service.jobs.household.branded.live_source import live_source_of
 from service.jobs.household.branded.look_up import look_up_branded

@@ -21,9 +21,9 @@ from service.api.answers import (
     reference_reply,
 )
 from service.api.bodies import JSON, LINKED
-from service.api.callers import AnyCaller
 from service.api.conditions import AlreadyKnown, Known, etag
 from service.api.foods.replies import FoodPage, FoodReply
+from service.api.gate.callers import AnyCaller
 from service.api.media import accepted_of
 from service.api.problems import ApiProblem
 from service.domain.messages import message

@@ -18,8 +18,8 @@ from service.api.answers import (
     problems,
 )
 from service.api.bodies import FHIR, JSON, FhirBody
-from service.api.callers import Keeper, Reader
 from service.api.conditions import AlreadyKnown, EditedFrom, Matches, etag
+from service.api.gate.callers import Keeper, Reader
 from service.api.household.records import TAG
 from service.api.household.replies import AvoidsPage, AvoidsTakenOver
 from service.api.media import accepted_of

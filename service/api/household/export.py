@@ -6,7 +6,7 @@ from fastapi import APIRouter, Depends, Request, Response
 
 from service.api.answers import V1, NoParameters, Responses, each_parameter_once, problems
 from service.api.bodies import JSON
-from service.api.callers import Reader
+from service.api.gate.callers import Reader
 from service.api.household.records import TAG
 from service.api.household.replies import HouseholdExport
 from service.api.media import accepted_of

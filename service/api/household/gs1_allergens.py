@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, Path, Response
 
 from service.api.answers import AS_JSON, V1, NoParameters, json_reply, problems
-from service.api.callers import Reader
+from service.api.gate.callers import Reader
 from service.api.household.records import TAG
 from service.api.household.replies import Gs1AllergenPage
 from service.jobs.household.kinds import PACKETS

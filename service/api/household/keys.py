@@ -6,8 +6,8 @@ from fastapi import APIRouter, Depends, Path, Request, Response
 
 from service.api.answers import AS_JSON, BODY_FAULTS, LOCATION, V1, NoParameters, json_reply, problems
 from service.api.bodies import Sent, SentJson
-from service.api.callers import Keeper, Reader
 from service.api.conditions import RepeatKey
+from service.api.gate.callers import Keeper, Reader
 from service.api.household.records import CREATED, NO_CONTENT, TAG, request_hash
 from service.api.household.replies import KeyPage, NewKeyShown
 from service.jobs.household.access.access_keys import NewKey, list_keys, make_key, revoke

@@ -7,8 +7,8 @@ from pydantic import Field, create_model
 
 from service.api.answers import AS_JSON, BODY_FAULTS, ETAG, LOCATION, V1, json_reply, problems
 from service.api.bodies import Sent, SentJson
-from service.api.callers import Packer
 from service.api.conditions import PutOver, etag
+from service.api.gate.callers import Packer
 from service.api.household.records import CREATED, TAG, days_of
 from service.api.household.replies import LoggedLunchReply
 from service.jobs.household.days.lunches import put_lunch_of_day

@@ -7,7 +7,7 @@ from fastapi import APIRouter, Query, Response
 from pydantic import Field
 
 from service.api.answers import OF_IDS, V1, Parameters, StoredIds, json_reply, problems
-from service.api.callers import Reader
+from service.api.gate.callers import Reader
 from service.api.household.records import TAG, today_here
 from service.api.replies import ReplyModel, SaidMessage
 from service.jobs.household.packets.packets_to_read import Asked, packets_to_read

@@ -21,8 +21,8 @@ from service.api.answers import (
     problems,
 )
 from service.api.bodies import MergePatch, Sent, SentJson
-from service.api.callers import Keeper, Reader, a_key_to_keep, a_key_to_pack
 from service.api.conditions import AlreadyKnown, EditedFrom, RepeatKey, etag
+from service.api.gate.callers import Keeper, Reader, a_key_to_keep, a_key_to_pack
 from service.jobs.household.access.opened import Caller
 from service.jobs.household.once import Made, carry_out
 from service.jobs.household.records import (

@@ -6,7 +6,7 @@ from fastapi import APIRouter, Depends, Response
 
 from service.api.answers import AS_JSON, BODY_FAULTS, V1, NoParameters, json_reply, problems
 from service.api.bodies import MergePatch
-from service.api.callers import Keeper, Reader
+from service.api.gate.callers import Keeper, Reader
 from service.api.household.records import TAG
 from service.api.household.replies import SettingsShown
 from service.jobs.household.settings import HouseholdSettings, edit_settings, settings_of

@@ -7,8 +7,8 @@ from pydantic import Field
 
 from service.api.answers import AS_JSON, BODY_FAULTS, ETAG, V1, NoParameters, Parameters, json_reply, problems
 from service.api.bodies import Sent, SentJson
-from service.api.callers import Keeper, Reader
 from service.api.conditions import EditedFrom, RepeatKey, etag
+from service.api.gate.callers import Keeper, Reader
 from service.api.household.records import CREATED, TAG, request_hash
 from service.api.household.replies import StockEventPage, StockEventReply
 from service.api.replies import AsCode, AsCodes, ReplyModel

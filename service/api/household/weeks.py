@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, Path, Request, Response
 
 from service.api.answers import V1, NoParameters, problems
-from service.api.callers import Reader
+from service.api.gate.callers import Reader
 from service.api.household.records import TAG
 from service.api.weeks.media import AS_TEXT, AcceptedForm, week_reply
 from service.api.weeks.replies import WeeklySummaryReply

@@ -8,8 +8,8 @@ from fastapi import APIRouter, Depends, Path, Request, Response
 
 from service.api.answers import AS_JSON, BODY_FAULTS, ETAG, LOCATION, V1, json_reply, problems
 from service.api.bodies import JsonBody, Sent, SentJson
-from service.api.callers import AnyCaller, Keeper, a_key_to_keep
 from service.api.conditions import EditedFrom, RepeatKey, etag
+from service.api.gate.callers import AnyCaller, Keeper, a_key_to_keep
 from service.api.household.records import CREATED, request_hash
 from service.api.plan.plan_replies import PlanReply
 from service.domain.errors import BadInput

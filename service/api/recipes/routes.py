@@ -6,7 +6,7 @@ from fastapi import APIRouter, Depends, Request, Response
 
 from service.api.answers import AS_JSON, BODY_FAULTS, V1, json_reply, problems
 from service.api.bodies import JsonBody
-from service.api.callers import AnyCaller
+from service.api.gate.callers import AnyCaller
 from service.api.recipes.replies import RecipeReadingReply
 from service.jobs.household.foods.brought_in import read_recipe_of_household
 from service.jobs.recipes.read_recipe import read_recipe

@@ -6,9 +6,9 @@ from typing import Annotated, Any
 import orjson
 from fastapi import Depends, Request, Response
 
-from service.api.access import HEADERS, PAGE_HEADERS
 from service.api.answers import Responses
 from service.api.bodies import JSON
+from service.api.gate.access import HEADERS, PAGE_HEADERS
 from service.api.media import accepted_of
 from service.api.problems import ApiProblem
 from service.domain.messages import message

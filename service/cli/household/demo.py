@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from service.cli.check import show_check
-from service.cli.faults import report_faults
-from service.cli.printing import VERDICT_WORDS, AsJson, Reply, finish, say, score_words, show_cautions
 from service.cli.screen import show_screening
+from service.cli.terminal.faults import report_faults
+from service.cli.terminal.printing import VERDICT_WORDS, AsJson, Reply, finish, say, score_words, show_cautions
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -4,10 +4,10 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from service.cli.addresses import base_address
-from service.cli.faults import report_faults
 from service.cli.household.care import WhichHousehold, opened_store
-from service.cli.printing import AsJson, Reply, finish, minute, say, table
+from service.cli.terminal.addresses import base_address
+from service.cli.terminal.faults import report_faults
+from service.cli.terminal.printing import AsJson, Reply, finish, minute, say, table
 from service.domain.errors import BadInput
 from service.domain.messages import message
 

@@ -5,10 +5,10 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from service.cli.faults import report_faults
 from service.cli.household.care import WhichHousehold, opened_store
-from service.cli.printing import AsJson, Reply, finish, say, show_cautions, table
-from service.cli.request_files import RequestFile, read_asked
+from service.cli.terminal.faults import report_faults
+from service.cli.terminal.printing import AsJson, Reply, finish, say, show_cautions, table
+from service.cli.terminal.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -4,9 +4,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from service.cli.faults import report_faults
 from service.cli.household.care import WhichHousehold, opened_store
-from service.cli.printing import AsJson, counted, say
+from service.cli.terminal.faults import report_faults
+from service.cli.terminal.printing import AsJson, counted, say
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

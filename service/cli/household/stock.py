@@ -5,10 +5,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from service.cli.faults import report_faults
 from service.cli.household.care import WhichHousehold, opened_store
-from service.cli.numbers import TakesNumber
-from service.cli.printing import AsJson, Reply, finish, in_words, say, table
+from service.cli.terminal.faults import report_faults
+from service.cli.terminal.numbers import TakesNumber
+from service.cli.terminal.printing import AsJson, Reply, finish, in_words, say, table
 from service.domain.errors import BadInput
 from service.domain.messages import message
 

@@ -5,9 +5,9 @@ from typing import Annotated
 
 import typer
 
-from service.cli.faults import report_faults
-from service.cli.printing import AsJson, say
-from service.cli.request_files import RequestFile, read_asked
+from service.cli.terminal.faults import report_faults
+from service.cli.terminal.printing import AsJson, say
+from service.cli.terminal.request_files import RequestFile, read_asked
 
 OutFile = Annotated[str, typer.Option("--out", metavar="FILE", help="The iCalendar file to write.")]
 

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from service.cli.faults import report_faults
-from service.cli.printing import VERDICT_WORDS, AsJson, Reply, finish, show_notes, table
-from service.cli.request_files import RequestFile, read_asked
+from service.cli.terminal.faults import report_faults
+from service.cli.terminal.printing import VERDICT_WORDS, AsJson, Reply, finish, show_notes, table
+from service.cli.terminal.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
     from rich.console import Console

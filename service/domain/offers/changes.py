@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from service.domain.lunch.changes import Change
+from service.domain.lunch.changing.changes import Change
 from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule
 
 

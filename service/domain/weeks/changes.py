@@ -8,10 +8,10 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from service.domain.foods.amounts import add_up, sum_of
-from service.domain.lunch.changes import Judged, LunchChange, Moves, best_changes, columns, moved_by
+from service.domain.lunch.changing.changes import Judged, LunchChange, Moves, best_changes, columns, moved_by
+from service.domain.lunch.changing.ranking import KEPT
 from service.domain.lunch.findings import Judgement, judge
 from service.domain.lunch.judging_arrays import judge_all
-from service.domain.lunch.ranking import KEPT
 from service.domain.lunch.standards import Target, TargetTable
 from service.domain.lunch.totals_arrays import Bounds, bounds_of
 from service.domain.weeks.week import (

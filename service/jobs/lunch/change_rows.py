@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from service.domain.lunch.changes import Change
+from service.domain.lunch.changing.changes import Change
 from service.domain.messages import Message
 from service.reference.messages import worded
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from service.domain.allergens.to_read import foods_to_read
 from service.domain.foods.amounts import Portion
 from service.domain.foods.food import Food
-from service.domain.lunch.changes import LunchChange
+from service.domain.lunch.changing.changes import LunchChange
 from service.domain.lunch.handling import holding_figure
 from service.domain.messages import Message, message
 from service.jobs.lunch.may_have import MayHave, unread

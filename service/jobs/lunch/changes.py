@@ -16,7 +16,7 @@ from service.domain.errors import LunchError
 from service.domain.foods.amounts import ItemVector, Portion, amount_mg_of, credited_as, item_vector
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
-from service.domain.lunch.changes import (
+from service.domain.lunch.changing.changes import (
     Change,
     Judged,
     LunchChange,
@@ -29,10 +29,10 @@ from service.domain.lunch.changes import (
     reading,
     swapping,
 )
+from service.domain.lunch.changing.ranking import LunchScoring, TakenOff, rank_changes
 from service.domain.lunch.findings import Judgement
 from service.domain.lunch.handling import Held, choking_finding, holding_findings
 from service.domain.lunch.points_off import scored_vector, taken_by_products, taken_by_sweets
-from service.domain.lunch.ranking import LunchScoring, TakenOff, rank_changes
 from service.domain.lunch.special_rules import broken_rules
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import THOUSANDTHS

@@ -8,10 +8,10 @@ from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, Outcome,
 from service.domain.foods.amounts import Portion
 from service.domain.foods.food import Food
 from service.domain.foods.packets import NO_PACKETS, Packets
+from service.domain.lunch.changing.suggesting import SPREAD
 from service.domain.lunch.handling import choking_finding
 from service.domain.lunch.special_rules import milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
-from service.domain.lunch.suggesting import SPREAD
 from service.jobs.foods.at_hand import everyday_foods
 from service.jobs.requests.fields import Region
 from service.reference.allergens.vocabulary import vocabulary

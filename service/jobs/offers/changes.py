@@ -13,7 +13,7 @@ from service.domain.counting.masks import Tick
 from service.domain.errors import at
 from service.domain.foods.amounts import Portion
 from service.domain.foods.packets import NO_PACKETS, Packets
-from service.domain.lunch.changes import Judged, best_changes
+from service.domain.lunch.changing.changes import Judged, best_changes
 from service.domain.messages import Message, message
 from service.domain.offers.branches import options_of
 from service.domain.offers.changes import InOffer, OfferChange, offer_after

@@ -12,7 +12,7 @@ from service.domain.counting.masks import Tick
 from service.domain.errors import LunchError
 from service.domain.foods.amounts import Portion, amount_mg_of
 from service.domain.foods.food import Food
-from service.domain.lunch.changes import Change, ChangeKind
+from service.domain.lunch.changing.changes import Change, ChangeKind
 from service.domain.lunch.handling import Held
 from service.domain.measures import THOUSANDTHS
 from service.domain.messages import Message, message

@@ -2,7 +2,7 @@
 
 from service.domain.offers.branches import Key
 from service.domain.offers.offer import ChoiceGroup
-from service.domain.plan.enough import Eater
+from service.domain.plan.portions.enough import Eater
 from service.jobs.offers.layout import ChildOffer
 
 

@@ -4,9 +4,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from service.domain.messages import Message, message
-from service.domain.plan.enough import Eater
-from service.domain.plan.learned import TakenLunch, learned
-from service.domain.plan.usual import Shares
+from service.domain.plan.portions.enough import Eater
+from service.domain.plan.portions.learned import TakenLunch, learned
+from service.domain.plan.portions.usual import Shares
 from service.jobs.word_lists import KnownTaste
 from service.reference.messages import worded
 

@@ -11,8 +11,8 @@ from service.domain.lunch.check import PreparedItem
 from service.domain.messages import Message, Value, message
 from service.domain.offers.branches import Key
 from service.domain.offers.offer import ChoiceGroup, Offer
-from service.domain.plan.enough import Eater
-from service.domain.plan.usual_portions import Usual, usual_portions
+from service.domain.plan.portions.enough import Eater
+from service.domain.plan.portions.usual_portions import Usual, usual_portions
 from service.domain.weeks.cost import packed_cost, rounded
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.layout import ChildOffer

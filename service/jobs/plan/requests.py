@@ -7,7 +7,7 @@ from typing import Annotated, Any, Protocol
 from pydantic import Field, PrivateAttr, model_validator
 
 from service.domain.messages import message
-from service.domain.plan.learned import TakenLunch
+from service.domain.plan.portions.learned import TakenLunch
 from service.jobs.offers.requests import (
     MOST_CHILDREN,
     MOST_GROUPS,

@@ -16,7 +16,7 @@ from service.domain.foods.amounts import ItemVector, Portion, amount_mg_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
 from service.domain.foods.packets import Packets
-from service.domain.lunch.changes import LunchChange, Move, Moves, adding, leaving_out, portioning, swapping
+from service.domain.lunch.changing.changes import LunchChange, Move, Moves, adding, leaving_out, portioning, swapping
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import THOUSANDTHS
 from service.domain.messages import Message, message

@@ -10,7 +10,7 @@ from dataclasses import replace
 from service.domain.foods.amounts import ItemVector, beside_each, item_vector
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import CreditOption, Food
-from service.domain.lunch.changes import LunchChange, Move
+from service.domain.lunch.changing.changes import LunchChange, Move
 from service.domain.measures import MEASURE_COUNT, NUTRIENT_COUNT
 from service.jobs.weeks.days import DayOfWeek
 

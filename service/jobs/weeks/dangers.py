@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from service.domain.allergens.screening import screen_food
 from service.domain.foods.food import Food
-from service.domain.lunch.changes import LunchChange, Moves, leaving_out
+from service.domain.lunch.changing.changes import LunchChange, Moves, leaving_out
 from service.domain.lunch.handling import choking_finding
 from service.jobs.lunch.changes import swaps
 from service.jobs.lunch.may_have import MayHave

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 from service.domain.errors import LunchError
 from service.domain.foods.amounts import Portion, amount_mg_of
-from service.domain.lunch.changes import (
+from service.domain.lunch.changing.changes import (
     Judged,
     LunchChange,
     Move,
@@ -23,7 +23,7 @@ from service.domain.lunch.changes import (
     portioning,
     swapping,
 )
-from service.domain.lunch.ranking import KEPT
+from service.domain.lunch.changing.ranking import KEPT
 from service.domain.measures import THOUSANDTHS
 from service.domain.weeks.changes import worth
 from service.domain.weeks.days import school_days_of

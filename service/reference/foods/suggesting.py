@@ -6,7 +6,7 @@ from functools import lru_cache
 from pydantic import Field
 
 from service.domain.errors import LunchError, ReferenceFault, raise_all
-from service.domain.lunch.suggesting import Part, Points, Suggesting
+from service.domain.lunch.changing.suggesting import Part, Points, Suggesting
 from service.domain.measures import THOUSANDTHS
 from service.reference.files import FileModel, data_path, read_toml
 from service.reference.foods.lunch_foods import lunch_foods

@@ -22,9 +22,9 @@ from service.jobs.weeks.cost_rows import decimals_of
 from service.jobs.weeks.requests import MOST_MINOR, Menu, week_of
 from service.reference.fault_words import fault_words
 from service.web.bought.view import SAYS, bought_view, form_of_meal, look_view, meal_view
-from service.web.forms import Form, FoundFault, SentForm
-from service.web.language import spoken_text, text
-from service.web.numbers import number_of
+from service.web.forms.form import Form, FoundFault, SentForm
+from service.web.forms.numbers import number_of
+from service.web.language.chosen import spoken_text, text
 from service.web.pages import go, page
 from service.web.records import all_of, keep_again, keep_new, with_version
 from service.web.refusals import ChangedMeanwhile

@@ -7,8 +7,8 @@ from typing import Any
 
 from service.domain.measures import LABEL_MEASURES
 from service.jobs.household.days.school_menu import COLUMNS, MenuOfDay
-from service.web.forms import Form
-from service.web.numbers import figure
+from service.web.forms.form import Form
+from service.web.forms.numbers import figure
 from service.web.weeks import WeekAsked
 
 FIRST_FIGURES = ("energy_kcal", "protein_g", "saturated_fat_g", "sodium_mg", "added_sugars_g", "fibre_g")

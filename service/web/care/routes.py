@@ -24,11 +24,11 @@ from service.reference.stock.keeping import every_region
 from service.web.care.downloads import file_to_keep, written_to_keep
 from service.web.care.held import held_view
 from service.web.care.view import CareView, FoundInFile, ImportView, RetentionView, SourcesView, keys_view
-from service.web.forms import Form, SentForm, SentLargeForm
-from service.web.language import page_message
+from service.web.forms.form import Form, SentForm, SentLargeForm
+from service.web.language.chosen import page_message
+from service.web.language.words import said
 from service.web.pages import HERE, go, page
 from service.web.viewer import Parent, Viewer
-from service.web.words import said
 
 NEW_KEY = {"rights": ["read"], "days": [""]}
 """What the form of a new key begins with."""

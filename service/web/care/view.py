@@ -7,8 +7,8 @@ from typing import Any
 from service.domain.messages import Message
 from service.reference.sources import Source
 from service.web.care.held import HeldView
-from service.web.forms import Form
-from service.web.words import moment, moment_with_year
+from service.web.forms.form import Form
+from service.web.language.words import moment, moment_with_year
 
 
 @dataclass(frozen=True)

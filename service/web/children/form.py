@@ -7,9 +7,9 @@ from uuid import uuid4
 from service.domain.errors import UnknownName
 from service.jobs.household.access.households import today
 from service.jobs.household.children.child_in_words import meant_by, near_allergens
-from service.web.forms import FieldFault, Form
-from service.web.language import text
-from service.web.numbers import figure, number_in
+from service.web.forms.form import FieldFault, Form
+from service.web.forms.numbers import figure, number_in
+from service.web.language.chosen import text
 
 EMPTY_ROWS = 3
 MOST_ROWS = 50

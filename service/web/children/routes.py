@@ -21,8 +21,8 @@ from service.web.children.view import (
     child_view,
     choices_of,
 )
-from service.web.conflicts import conflict_between
-from service.web.forms import Form, SentForm
+from service.web.forms.conflicts import conflict_between
+from service.web.forms.form import Form, SentForm
 from service.web.pages import go, page
 from service.web.records import all_of, keep_once, keep_parts, one_of, take_away
 from service.web.refusals import ChangedMeanwhile

@@ -7,9 +7,9 @@ from service.jobs.household.access.households import today
 from service.jobs.household.children.child_in_words import standards_to_choose, yardsticks_to_choose
 from service.reference.messages import page_catalogue
 from service.web.children.form import OLDEST, rows_of
-from service.web.conflicts import Conflict
-from service.web.forms import Form
-from service.web.language import text, translated
+from service.web.forms.conflicts import Conflict
+from service.web.forms.form import Form
+from service.web.language.chosen import text, translated
 
 Options = list[tuple[str, str]]
 SEXES = ("girl", "boy")

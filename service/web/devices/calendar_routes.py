@@ -7,7 +7,7 @@ from service.jobs.household.access.calendar_feeds import NewFeed, make_feed, rev
 from service.reference.messages import languages
 from service.web.devices.calendar_view import MadeFeedView, NewFeedView
 from service.web.devices.reach import address_and_code, reach_of
-from service.web.forms import Form, SentForm
+from service.web.forms.form import Form, SentForm
 from service.web.pages import go, page
 from service.web.viewer import Parent, Viewer
 

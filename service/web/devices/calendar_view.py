@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from service.web.devices.reach import Reach, ShownOnce
-from service.web.forms import Form
-from service.web.words import moment
+from service.web.forms.form import Form
+from service.web.language.words import moment
 
 
 @dataclass(frozen=True)

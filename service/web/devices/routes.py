@@ -12,11 +12,11 @@ from service.jobs.household.access.sign_in_links import NewLink, make_link
 from service.jobs.household.kinds import CHILDREN
 from service.web.devices.reach import address_and_code, reach_of
 from service.web.devices.view import LinkView, NewDeviceView, devices_view, may
-from service.web.forms import Form, SentForm
+from service.web.forms.form import Form, SentForm
+from service.web.language.words import clock, said
 from service.web.pages import go, page
 from service.web.records import all_of
 from service.web.viewer import Parent, Viewer
-from service.web.words import clock, said
 
 router = APIRouter(include_in_schema=False)
 

@@ -7,8 +7,8 @@ from typing import Any
 from service.domain.messages import Message, message
 from service.web.devices.calendar_view import FeedShown, feeds_shown
 from service.web.devices.reach import Reach, ShownOnce
-from service.web.forms import Form
-from service.web.words import moment
+from service.web.forms.form import Form
+from service.web.language.words import moment
 
 
 @dataclass(frozen=True)

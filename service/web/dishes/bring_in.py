@@ -16,7 +16,7 @@ from service.jobs.recipes.requests import RecipeReadingRequest
 from service.web.dishes.bring_in_form import body_to_keep, form_of_reading, form_to_begin, request_of
 from service.web.dishes.form import with_faults
 from service.web.dishes.view import BringInView, ReadView, line_rows
-from service.web.forms import Form, SentForm
+from service.web.forms.form import Form, SentForm
 from service.web.pages import go, page
 from service.web.records import keep_once
 from service.web.viewer import Parent, Viewer

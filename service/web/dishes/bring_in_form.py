@@ -5,9 +5,9 @@ from typing import Any
 from uuid import uuid4
 
 from service.jobs.recipes.requests import LineAnswer, RecipeReadingRequest
-from service.web.forms import Form
-from service.web.language import text
-from service.web.numbers import figure, number_in
+from service.web.forms.form import Form
+from service.web.forms.numbers import figure, number_in
+from service.web.language.chosen import text
 
 OUT = "yes"
 MOST_GRAMS = 50_000

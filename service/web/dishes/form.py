@@ -7,10 +7,10 @@ from uuid import uuid4
 
 import orjson
 
-from service.web.forms import FieldFault, Form
-from service.web.language import text
-from service.web.numbers import figure, number_in, number_of
-from service.web.words import measure
+from service.web.forms.form import FieldFault, Form
+from service.web.forms.numbers import figure, number_in, number_of
+from service.web.language.chosen import text
+from service.web.language.words import measure
 
 MOST_ROWS = 60
 GRAMS = "g"

@@ -14,12 +14,12 @@ from service.jobs.household.foods.own_foods import food_as_known, measures_of
 from service.jobs.household.foods.search import search_household_foods
 from service.jobs.household.kinds import RECIPES
 from service.reference.foods.search import fold
-from service.web.conflicts import conflict_between
 from service.web.dishes.form import foods_in, form_of, new_form, parts_of, rows_of, said, with_faults, with_row
 from service.web.dishes.view import DishesView, DishView, ingredient_rows
 from service.web.foods.remove import ask_to_remove, removed
 from service.web.foods.shown import comes_to, food_row
-from service.web.forms import Form, SentForm
+from service.web.forms.conflicts import conflict_between
+from service.web.forms.form import Form, SentForm
 from service.web.pages import go, page
 from service.web.records import all_of, keep_once, keep_parts, one_of
 from service.web.refusals import ChangedMeanwhile

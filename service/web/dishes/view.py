@@ -4,10 +4,10 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from service.reference.foods.pictures import picture_of
-from service.web.conflicts import Conflict
 from service.web.dishes.form import Row
 from service.web.foods.shown import Comes, FoodRow
-from service.web.forms import Form
+from service.web.forms.conflicts import Conflict
+from service.web.forms.form import Form
 
 
 @dataclass(frozen=True)

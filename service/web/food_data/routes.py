@@ -6,7 +6,7 @@ from service.domain.errors import AnyFault, LunchError
 from service.jobs.household.branded.live_source import live_source_state, switch_off, switch_on
 from service.jobs.household.branded.look_up import index_release
 from service.web.food_data.view import FoodDataView
-from service.web.forms import Form, SentForm
+from service.web.forms.form import Form, SentForm
 from service.web.pages import go, page
 from service.web.viewer import Parent, Viewer
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from service.web.forms import Form
+from service.web.forms.form import Form
 
 
 @dataclass(frozen=True)

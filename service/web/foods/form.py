@@ -6,9 +6,9 @@ from typing import Any
 from service.domain.measures import LABEL_MEASURES
 from service.jobs.foods.counts_as import NOTHING
 from service.jobs.household.foods.own_foods import lunch_food_of_name
-from service.web.forms import FieldFault, Form
-from service.web.language import text
-from service.web.numbers import figure, number_in
+from service.web.forms.form import FieldFault, Form
+from service.web.forms.numbers import figure, number_in
+from service.web.language.chosen import text
 
 LIKE, CREDITS = "like", "credits"
 """What a food counts as: like the lunch food that is named beside it; or as was said in another way, which stays."""

@@ -5,7 +5,7 @@ from fastapi import Request, Response
 from service.domain.errors import StillUsed
 from service.jobs.household.records import Resource
 from service.web.foods.view import RemoveView
-from service.web.language import text
+from service.web.language.chosen import text
 from service.web.pages import go, page
 from service.web.records import one_of, take_away
 from service.web.refusals import ChangedMeanwhile

@@ -15,12 +15,12 @@ from service.jobs.household.foods.search import search_household_foods
 from service.jobs.household.kinds import FOODS
 from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.pictures import picture_of
-from service.web.conflicts import conflict_between
 from service.web.foods.form import form_of, parts_of, said, with_faults
 from service.web.foods.remove import ask_to_remove, removed
 from service.web.foods.shown import Comes, comes_to, food_row
 from service.web.foods.view import FoodsView, TableFoodView, choices_of, food_view
-from service.web.forms import Form, SentForm
+from service.web.forms.conflicts import conflict_between
+from service.web.forms.form import Form, SentForm
 from service.web.pages import go, page
 from service.web.records import all_of, keep_once, keep_parts, one_of
 from service.web.refusals import ChangedMeanwhile

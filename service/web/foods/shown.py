@@ -7,7 +7,7 @@ from babel.numbers import format_decimal
 
 from service.reference.foods.pictures import picture_of
 from service.reference.message_templates import FRACTIONS
-from service.web.language import text
+from service.web.language.chosen import text
 
 Kind = Literal["table", "own", "dish"]
 MAIN_GROUPS = (

@@ -8,12 +8,12 @@ from service.jobs.allergens.lists import list_choking_rules
 from service.jobs.foods.choking_rules import NO_RULE
 from service.jobs.foods.counts_as import NOTHING
 from service.jobs.household.foods.own_foods import kinds_to_count_as
-from service.web.conflicts import Conflict
 from service.web.foods.form import CREDITS, LIKE, OTHER, US
 from service.web.foods.shown import Comes, FoodRow
-from service.web.forms import Form
+from service.web.forms.conflicts import Conflict
+from service.web.forms.form import Form
 from service.web.label_figures import USUAL_FIGURES
-from service.web.language import text, translated
+from service.web.language.chosen import text, translated
 
 Options = list[tuple[str, str]]
 

@@ -10,10 +10,10 @@ from service.reference.messages import LANGUAGE, languages
 from service.reference.plan.label_sheets import label_sheets
 from service.web.care.downloads import file_to_keep
 from service.web.devices.reach import reach_of
-from service.web.forms import Form
+from service.web.forms.form import Form
 from service.web.kitchen.labels_view import field_of, form_of_labels, labels_view
 from service.web.kitchen.plan_at_hand import PlanHere, sheets_here
-from service.web.language import text
+from service.web.language.chosen import text
 from service.web.pages import page
 from service.web.viewer import Packer, Viewer
 

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from service.domain.plan.label_sheet import LabelSheet
 from service.jobs.household.from_plan.labels import ToLabel
-from service.web.forms import Form
+from service.web.forms.form import Form
 from service.web.kitchen.sheets import Sheets
-from service.web.language import text
+from service.web.language.chosen import text
 
 
 @dataclass(frozen=True)

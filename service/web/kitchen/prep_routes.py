@@ -18,7 +18,7 @@ from service.jobs.household.from_plan.prep import (
 from service.jobs.household.from_plan.shopping import ticked_lines
 from service.jobs.requests.fields import Day
 from service.web.care.downloads import file_to_keep
-from service.web.forms import Form, SentForm
+from service.web.forms.form import Form, SentForm
 from service.web.kitchen.plan_at_hand import PlanHere, sheets_here
 from service.web.kitchen.prep_view import PrepView, prep_day_view
 from service.web.kitchen.sheets import UNITS

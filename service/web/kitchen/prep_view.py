@@ -8,10 +8,10 @@ from service.domain.messages import Message, message_of
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import say
 from service.reference.sources import in_words
-from service.web.forms import Form
+from service.web.forms.form import Form
 from service.web.kitchen.sheets import Sheets
 from service.web.kitchen.shopping_view import READ_IT
-from service.web.language import text
+from service.web.language.chosen import text
 
 
 @dataclass(frozen=True)

@@ -21,13 +21,13 @@ from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.plan.shopping.csv import shopping_csv
 from service.jobs.requests.fields import day_in
 from service.web.care.downloads import file_to_keep
-from service.web.forms import Form, SentForm
+from service.web.forms.form import Form, SentForm
+from service.web.forms.numbers import number_in
 from service.web.kitchen.plan_at_hand import PlanHere, sheets_here
 from service.web.kitchen.sheets import UNITS
 from service.web.kitchen.shopping_view import mark_of, shopping_view
 from service.web.kitchen.ticks import tick, untick
-from service.web.language import text
-from service.web.numbers import number_in
+from service.web.language.chosen import text
 from service.web.pages import go, page
 from service.web.viewer import Packer, Parent, Viewer
 

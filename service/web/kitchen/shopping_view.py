@@ -11,11 +11,11 @@ from service.domain.plan.kitchen_amounts import OUNCES_IN_A_POUND
 from service.reference.foods.pictures import picture_of
 from service.reference.plan.kitchen import kitchen
 from service.reference.sources import in_words
-from service.web.forms import Form
+from service.web.forms.form import Form
+from service.web.forms.numbers import figure
 from service.web.kitchen.sheets import UNITS, Sheets
-from service.web.language import text, translated
-from service.web.numbers import figure
-from service.web.words import money, told_amount
+from service.web.language.chosen import text, translated
+from service.web.language.words import money, told_amount
 
 A_KILO = 1000
 CUPS_IN_A_QUART, QUARTS_IN_A_GALLON = 4, 4

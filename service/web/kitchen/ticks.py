@@ -8,7 +8,7 @@ from service.domain.errors import LunchError, NotThere
 from service.jobs.household.from_plan.planned import StoredPlan
 from service.jobs.household.records import Connection
 from service.jobs.household.stock.for_plans import take_back
-from service.web.forms import Form
+from service.web.forms.form import Form
 from service.web.viewer import Viewer
 
 

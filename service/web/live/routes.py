@@ -11,7 +11,7 @@ import anyio.to_thread
 from fastapi import APIRouter, Request, Response
 from starlette.responses import PlainTextResponse, StreamingResponse
 
-from service.api.device_cookie import sent_device_secret
+from service.api.gate.device_cookie import sent_device_secret
 from service.api.problems import ApiProblem
 from service.domain.errors import StoreFault
 from service.domain.messages import message

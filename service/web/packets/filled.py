@@ -7,8 +7,8 @@ from typing import Any
 
 from service.domain.measures import LABEL_MEASURES
 from service.domain.messages import Message, message_of
-from service.web.forms import Form
-from service.web.numbers import figure
+from service.web.forms.form import Form
+from service.web.forms.numbers import figure
 from service.web.packets.typed import FIGURE, new_form, wrong
 
 SOURCE, ENTRY, NAME, ON, READ, COMPARED = (

@@ -11,7 +11,7 @@ from service.jobs.household.branded.live_source import live_source_of
 from service.jobs.household.branded.look_up import look_up_branded
 from service.jobs.household.packets.packets_kept import packets_kept
 from service.settings import Settings
-from service.web.forms import Form
+from service.web.forms.form import Form
 from service.web.packets.look_up_view import LookUpView, look_up_view, nothing_looked_up
 from service.web.pages import page
 from service.web.viewer import Parent, Viewer

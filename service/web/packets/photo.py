@@ -5,7 +5,7 @@ from fastapi import APIRouter, Request, Response
 from service.domain.errors import BadInput
 from service.jobs.household.packets.packet_photos import put_photo, show_photo, take_photo_away
 from service.jobs.household.packets.photographs import as_kept
-from service.web.forms import Form, SentForm
+from service.web.forms.form import Form, SentForm
 from service.web.packets.shown import view_of
 from service.web.packets.typed import FIELDS, wrong
 from service.web.pages import go, page

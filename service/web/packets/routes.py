@@ -9,7 +9,7 @@ from service.jobs.household.access.households import today
 from service.jobs.household.kinds import PACKETS
 from service.jobs.household.packets.packets_kept import packets_kept
 from service.jobs.household.packets.packets_to_read import Asked, packets_to_read
-from service.web.forms import Form, SentForm
+from service.web.forms.form import Form, SentForm
 from service.web.packets.shown import may_write, view_of
 from service.web.packets.typed import wrong
 from service.web.packets.view import packets_view

@@ -7,7 +7,7 @@ from service.jobs.household.packets.packet_reading import read_packet
 from service.jobs.household.packets.packets_kept import packet_kept
 from service.jobs.household.records import show_record
 from service.jobs.household.requests import KeptPacket
-from service.web.forms import Form
+from service.web.forms.form import Form
 from service.web.packets.view import PacketView, packet_view
 from service.web.viewer import Viewer
 

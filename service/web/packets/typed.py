@@ -17,8 +17,8 @@ from service.jobs.household.records import read_asked
 from service.jobs.household.requests import KeptPacket
 from service.jobs.requests.fields import Gtin, day_in
 from service.reference.messages import page_catalogue
-from service.web.forms import Form
-from service.web.numbers import figure, number_in
+from service.web.forms.form import Form
+from service.web.forms.numbers import figure, number_in
 
 TICK, FIGURE = "tick-", "figure-"
 TEXTS = ("ingredients", "contains", "may_contain")

@@ -9,8 +9,8 @@ from service.domain.messages import Message
 from service.jobs.household.packets.packet_reading import name_of_allergen
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import page_catalogue
-from service.web.conflicts import Conflict
-from service.web.forms import Form
+from service.web.forms.conflicts import Conflict
+from service.web.forms.form import Form
 from service.web.label_figures import USUAL_FIGURES
 from service.web.packets.filled import Filled
 from service.web.packets.typed import FIGURE, NO_WARNING, TICK

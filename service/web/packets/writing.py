@@ -19,8 +19,8 @@ from service.jobs.household.packets.packet_reading import allergens_looked_for, 
 from service.jobs.household.records import Connection, keep_record, replace_record, show_record
 from service.jobs.household.requests import KeptPacket
 from service.reference.foods.pictures import picture_of
-from service.web.conflicts import Conflict, conflict_between
-from service.web.forms import Form, SentForm
+from service.web.forms.conflicts import Conflict, conflict_between
+from service.web.forms.form import Form, SentForm
 from service.web.packets.filled import filled_form, filled_of, notes_of, see_compared
 from service.web.packets.look_up import look_up_for
 from service.web.packets.photo import photo_sent

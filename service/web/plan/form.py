@@ -7,10 +7,10 @@ from uuid import uuid4
 from service.jobs.household.plan.start import PlanStart
 from service.jobs.household.plan.wanted import PlanWanted, school_days_from, usually_wanted
 from service.jobs.requests.fields import day_in
-from service.web.forms import Form
-from service.web.language import text
-from service.web.numbers import number_in
-from service.web.words import short_day
+from service.web.forms.form import Form
+from service.web.forms.numbers import number_in
+from service.web.language.chosen import text
+from service.web.language.words import short_day
 
 MOST_WEEKS, MOST_BOUGHT, MOST_APART = 4, 5, 5
 A_DAY = 24 * 60

@@ -2,8 +2,8 @@
 
 from datetime import date
 
-from service.web.language import text
-from service.web.words import short_day
+from service.web.language.chosen import text
+from service.web.language.words import short_day
 
 
 def plan_name(name: str | None, first: date | str, last: date | str, language: str) -> str:

@@ -35,8 +35,8 @@ from service.jobs.household.requests import KeptPlan
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.requests.fields import Day, day_in
 from service.reference.fault_words import fault_sentences
-from service.web.forms import Form, SentForm
-from service.web.language import text
+from service.web.forms.form import Form, SentForm
+from service.web.language.chosen import text
 from service.web.pages import go, page
 from service.web.plan.form import prep_on
 from service.web.plan.plan_view import nothing_to_show, plan_view

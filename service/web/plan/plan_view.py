@@ -7,12 +7,12 @@ from typing import Any
 
 from service.jobs.household.plan.standing import Standing, what_moved
 from service.jobs.requests.fields import is_kept_id
-from service.web.forms import Form
-from service.web.language import spoken_text, text
+from service.web.forms.form import Form
+from service.web.language.chosen import spoken_text, text
+from service.web.language.words import amount, said, short_day
 from service.web.plan.names import plan_name
 from service.web.plan.view import prep_options
 from service.web.week.view import few_words
-from service.web.words import amount, said, short_day
 
 Reply = Mapping[str, Any]
 WEEKEND = 5

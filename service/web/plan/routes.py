@@ -15,8 +15,8 @@ from service.jobs.household.plan.start import PlanStart, plan_start
 from service.jobs.household.plan.wanted import plan_wanted
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.plan.weeks.requests import PlanRequest, PlanWithIds
-from service.web.forms import FieldFault, Form, SentForm
-from service.web.language import text
+from service.web.forms.form import FieldFault, Form, SentForm
+from service.web.language.chosen import text
 from service.web.pages import go, page
 from service.web.plan.form import FIELDS, new_form, span_of, wanted_of
 from service.web.plan.view import new_view, plans_view

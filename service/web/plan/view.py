@@ -9,11 +9,11 @@ from service.jobs.household.plan.edits import CHOICES, choice_of
 from service.jobs.household.plan.standing import Standing
 from service.jobs.household.plan.start import FREEZES, DishToMake, PlanStart
 from service.jobs.household.plan.wanted import SUNDAY
-from service.web.forms import Form
-from service.web.language import text
+from service.web.forms.form import Form
+from service.web.language.chosen import text
+from service.web.language.words import short_day, weekday
 from service.web.plan.form import MOST_APART, MOST_BOUGHT, MOST_WEEKS, Span
 from service.web.plan.names import plan_name
-from service.web.words import short_day, weekday
 
 Option = tuple[str, str]
 A_MONDAY = date(2024, 1, 1)

@@ -12,9 +12,9 @@ from babel.numbers import format_decimal
 from service.domain.errors import AlreadyThere, LunchError
 from service.jobs.requests.fields import day_in
 from service.jobs.weeks.cost_rows import decimals_of
-from service.web.forms import Form
-from service.web.language import text
-from service.web.numbers import figure, number_in, number_of
+from service.web.forms.form import Form
+from service.web.forms.numbers import figure, number_in, number_of
+from service.web.language.chosen import text
 
 MEAL = "school_meal"
 PLACES = {

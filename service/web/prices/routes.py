@@ -11,8 +11,8 @@ from service.jobs.household.access.households import today
 from service.jobs.household.foods.own_foods import measures_of
 from service.jobs.household.foods.search import search_household_foods
 from service.jobs.household.kinds import PRICES
-from service.web.conflicts import conflict_between
-from service.web.forms import Form, SentForm
+from service.web.forms.conflicts import conflict_between
+from service.web.forms.form import Form, SentForm
 from service.web.pages import go, page
 from service.web.prices.form import MEAL, form_of, new_form, parts_of, said, with_faults
 from service.web.prices.view import PricesView, PriceView, found_food, named, priced_things, what_of

@@ -8,12 +8,12 @@ from service.jobs.household.access.households import today
 from service.jobs.weeks.cost_rows import decimals_of
 from service.reference.foods.bought_as import kitchen_names
 from service.reference.foods.pictures import picture_of
-from service.web.conflicts import Conflict
 from service.web.foods.shown import food_row
-from service.web.forms import Form
-from service.web.language import text
+from service.web.forms.conflicts import Conflict
+from service.web.forms.form import Form
+from service.web.language.chosen import text
+from service.web.language.words import money
 from service.web.prices.form import MEAL
-from service.web.words import money
 
 
 @dataclass(frozen=True)

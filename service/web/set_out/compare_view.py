@@ -6,8 +6,8 @@ from typing import Any
 
 from service.domain.messages import Message
 from service.reference.fault_words import fault_sentences
+from service.web.language.words import amount
 from service.web.set_out.view import rules_view, take_said
-from service.web.words import amount
 
 
 @dataclass(frozen=True)

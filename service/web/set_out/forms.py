@@ -12,9 +12,9 @@ from service.jobs.household.requests import KeptOffer
 from service.jobs.offers import edits
 from service.jobs.offers.requests import HowMany, OfferGroup, OfferIn, WithItem
 from service.reference.messages import LANGUAGE
-from service.web.forms import FieldFault, Form
-from service.web.language import page_message, text
-from service.web.numbers import number_of
+from service.web.forms.form import FieldFault, Form
+from service.web.forms.numbers import number_of
+from service.web.language.chosen import page_message, text
 
 Edit = Callable[[KeptOffer], KeptOffer]
 _Read = TypeVar("_Read")

@@ -9,8 +9,8 @@ from service.domain.messages import Message, message
 from service.jobs.household.access.opened import Caller
 from service.jobs.household.settings import edit_settings, settings_of
 from service.jobs.requests.lunches import HoldingConditions
-from service.web.forms import Form
-from service.web.language import page_message
+from service.web.forms.form import Form
+from service.web.language.chosen import page_message
 from service.web.set_out.forms import number
 
 MINUTES = 60

@@ -7,7 +7,7 @@ from typing import Any
 
 from service.domain.messages import Message
 from service.jobs.requests.lunches import HoldingConditions
-from service.web.forms import Form
+from service.web.forms.form import Form
 from service.web.set_out.kept_cold import kept_form, kept_said
 
 

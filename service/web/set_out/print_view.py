@@ -11,8 +11,8 @@ from typing import Any
 
 from service.domain.messages import Message
 from service.reference.fault_words import fault_sentences
+from service.web.language.words import told_amount
 from service.web.set_out.view import take_said
-from service.web.words import told_amount
 
 
 @dataclass(frozen=True)

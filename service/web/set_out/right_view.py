@@ -6,7 +6,7 @@ from typing import Any
 
 import orjson
 
-from service.web.words import told_amount
+from service.web.language.words import told_amount
 
 
 @dataclass(frozen=True)

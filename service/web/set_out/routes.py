@@ -27,10 +27,11 @@ from service.jobs.household.offers.set_out import (
 from service.jobs.household.records import Connection, keep_record, read_asked, replace_record, show_record
 from service.jobs.household.stock.portions_left import too_few_portions
 from service.reference.fault_words import fault_sentences
-from service.web.conflicts import Again, Conflict, Difference
-from service.web.forms import Form, SentForm
+from service.web.forms.conflicts import Again, Conflict, Difference
+from service.web.forms.form import Form, SentForm
 from service.web.heavy import heavy
-from service.web.language import text
+from service.web.language.chosen import text
+from service.web.language.words import said
 from service.web.pages import go, page
 from service.web.records import all_of, made_from, one_of, take_away
 from service.web.refusals import ChangedMeanwhile
@@ -41,7 +42,6 @@ from service.web.set_out.list_view import offers_view
 from service.web.set_out.view import OfferView, SearchView, days_view, found_view, groups_view, rules_view
 from service.web.stock.view import said_of
 from service.web.viewer import Packer, Parent, Viewer
-from service.web.words import said
 
 router = APIRouter(include_in_schema=False)
 

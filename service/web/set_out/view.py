@@ -7,11 +7,11 @@ from typing import Any
 
 from service.domain.messages import Message
 from service.reference.foods.pictures import picture_of
-from service.web.conflicts import Conflict
-from service.web.forms import Form
-from service.web.language import page_message
+from service.web.forms.conflicts import Conflict
+from service.web.forms.form import Form
+from service.web.language.chosen import page_message
+from service.web.language.words import amount, told_amount
 from service.web.set_out.follows_view import FollowsView
-from service.web.words import amount, told_amount
 
 
 @dataclass(frozen=True)

@@ -4,12 +4,12 @@ from typing import Annotated
 
 from fastapi import APIRouter, Form, Request, Response
 
-from service.api.device_cookie import set_device_cookie, take_device_cookie
+from service.api.gate.device_cookie import set_device_cookie, take_device_cookie
 from service.api.logs.exchanges import peer_of
 from service.api.senders import from_our_page
 from service.jobs.household.access.devices import DeviceName, rename, sign_out
 from service.jobs.household.access.sign_in_links import redeem
-from service.web.forms import SentForm
+from service.web.forms.form import SentForm
 from service.web.pages import go, page
 from service.web.refusals import FormNotOurs
 from service.web.sign_in.view import SignInView

@@ -19,8 +19,8 @@ from service.jobs.household.requests import KeptChild
 from service.jobs.household.settings import edit_settings
 from service.web.children.form import FIELDS as FIELDS_OF_CHILD
 from service.web.children.form import birth_month_of
-from service.web.forms import Form, SentForm
-from service.web.language import text
+from service.web.forms.form import Form, SentForm
+from service.web.language.chosen import text
 from service.web.pages import go, page
 from service.web.records import all_of, keep_new, keep_parts
 from service.web.refusals import ChangedMeanwhile

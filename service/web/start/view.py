@@ -8,9 +8,9 @@ from typing import Any
 from service.jobs.allergens.lists import list_allergens
 from service.reference.foods.pictures import picture_of
 from service.web.children.view import Choices, choices_of, month_in_words
-from service.web.forms import Form
-from service.web.language import text
-from service.web.words import amount
+from service.web.forms.form import Form
+from service.web.language.chosen import text
+from service.web.language.words import amount
 
 COELIAC, COELIAC_WITH_OATS, LACTOSE = "coeliac disease", "coeliac disease with gluten-free oats", "lactose"
 IN_WORDS = ((COELIAC, "start.coeliac"), (COELIAC_WITH_OATS, "start.coeliac-oats"), (LACTOSE, "start.lactose"))

@@ -16,9 +16,9 @@ from service.jobs.household.stock.requests import StockEventAsked
 from service.jobs.household.stock.shelves import entries_shown, entry_shown, freezing_said, keep_of, keep_so_many
 from service.jobs.household.stock.summary import stock_summary
 from service.web.foods.shown import food_row
-from service.web.forms import Form, SentForm
-from service.web.language import text
-from service.web.numbers import figure, number_in
+from service.web.forms.form import Form, SentForm
+from service.web.forms.numbers import figure, number_in
+from service.web.language.chosen import text
 from service.web.pages import go, page
 from service.web.records import keep_once, keep_parts, take_away
 from service.web.refusals import ChangedMeanwhile

@@ -10,10 +10,10 @@ from service.domain.messages import message_of
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import say
 from service.web.foods.shown import FoodRow
-from service.web.forms import Form
-from service.web.language import text
+from service.web.forms.form import Form
+from service.web.language.chosen import text
+from service.web.language.words import short_day
 from service.web.stock.form import PLACES, one_portion
-from service.web.words import short_day
 
 SOON_DAYS = 2
 OTHER = {"fridge": "freezer", "freezer": "fridge", "cupboard": "fridge"}

@@ -21,7 +21,7 @@ from service.jobs.household.requests import LoggedLunch
 from service.jobs.household.settings import settings_of
 from service.jobs.requests.fields import Day, day_in, is_kept_id
 from service.reference.foods.pictures import picture_of
-from service.web.forms import SentForm
+from service.web.forms.form import SentForm
 from service.web.pages import go, page
 from service.web.records import made_from, once, one_of
 from service.web.taking.view import TakenView, Tile, address, key_of, taking_view

@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 
 from service.domain.offers.taking import Key
 from service.reference.foods.pictures import picture_of
-from service.web.words import amount
+from service.web.language.words import amount
 
 BETWEEN = "~"
 """Between group and item in an address; group and item keys are names, which may hold anything else."""

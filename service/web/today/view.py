@@ -5,7 +5,7 @@ from typing import Any
 
 from service.jobs.household.retention.purging import Held
 from service.web.care.held import HeldView, held_view
-from service.web.language import text
+from service.web.language.chosen import text
 from service.web.stock.view import said_of, tonight_of
 
 

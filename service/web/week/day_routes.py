@@ -20,7 +20,7 @@ from service.jobs.household.records import Connection, Record, show_record
 from service.jobs.requests.fields import Day as DayAsked
 from service.jobs.weeks.requests import week_of
 from service.reference.fault_words import fault_words
-from service.web.forms import Form, SentForm
+from service.web.forms.form import Form, SentForm
 from service.web.pages import go, page
 from service.web.records import keep_again, keep_new, take_away
 from service.web.refusals import ChangedMeanwhile

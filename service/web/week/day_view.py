@@ -5,10 +5,10 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from service.domain.offers.taking import Key
-from service.web.forms import Form
-from service.web.numbers import figure, number_of
+from service.web.forms.form import Form
+from service.web.forms.numbers import figure, number_of
+from service.web.language.words import amount
 from service.web.taking.view import key_of, key_text
-from service.web.words import amount
 
 KEPT, FOOD = "kept", "food"
 GRAMS = "g"

@@ -14,7 +14,7 @@ from service.jobs.household.records import edit_record, list_records, show_recor
 from service.jobs.household.weeks.child_week import child_week
 from service.jobs.household.weeks.family_week import family_week, school_days_by_day
 from service.jobs.requests.fields import Day, day_in
-from service.web.forms import Form, SentForm
+from service.web.forms.form import Form, SentForm
 from service.web.pages import go, page
 from service.web.records import keep_parts
 from service.web.viewer import Packer, Parent, Viewer

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from service.reference.messages import page_catalogue
-from service.web.language import translated
+from service.web.language.chosen import translated
 from service.web.weeks import WeekAsked
 
 DAILY = ("school_day", "lunch")

@@ -10,7 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from service.api.app import create_app
-from service.api.device_cookie import COOKIE
+from service.api.gate.device_cookie import COOKIE
 from service.jobs.household.access.devices import sign_out
 from service.jobs.household.access.sign_in_links import NewLink, SignedIn, make_link, redeem
 from service.store.database import Store

@@ -3,9 +3,9 @@
 from datetime import date
 
 from service.domain.foods.amounts import ItemVector, add_up
-from service.domain.lunch.changes import Change, Judged, LunchChange, Move, Moves
+from service.domain.lunch.changing.changes import Change, Judged, LunchChange, Move, Moves
+from service.domain.lunch.changing.ranking import rank_changes
 from service.domain.lunch.findings import judge
-from service.domain.lunch.ranking import rank_changes
 from tests.builders import measured, table
 
 US = table("us-school-lunch", "grades-k-5", date(2025, 9, 1)).targets

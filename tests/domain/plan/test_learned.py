@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.plan.learned import TakenLunch, learned
+from service.domain.plan.portions.learned import TakenLunch, learned
 
 FOODS = frozenset({"apple", "pear", "plum"})
 

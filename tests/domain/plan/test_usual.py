@@ -5,9 +5,9 @@ from random import Random
 
 import pytest
 
-from service.domain.plan.enough import Eater
-from service.domain.plan.usual import Chance, chance
-from service.domain.plan.usual_portions import usual_portions
+from service.domain.plan.portions.enough import Eater
+from service.domain.plan.portions.usual import Chance, chance
+from service.domain.plan.portions.usual_portions import usual_portions
 from service.planning.enough_model import guaranteed
 
 WEEK = frozenset(range(5))

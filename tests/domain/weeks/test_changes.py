@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 from service.domain.foods.amounts import sum_of
-from service.domain.lunch.changes import Change, ChangeKind, LunchChange, Move
+from service.domain.lunch.changing.changes import Change, ChangeKind, LunchChange, Move
 from service.domain.weeks.changes import JudgedWeek, after, rank_week_changes
 from service.domain.weeks.week import FIVE_DAYS, CountedDay, WeekFinding, week_findings
 from tests.builders import measured, table

@@ -3,7 +3,7 @@
 import pytest
 
 from service.domain.foods.amounts import Portion
-from service.domain.lunch.changes import Change, ChangeKind
+from service.domain.lunch.changing.changes import Change, ChangeKind
 from service.domain.messages import Message, message_of
 from service.domain.offers.changes import InOffer
 from service.jobs.lunch.check_lunch import check_lunch

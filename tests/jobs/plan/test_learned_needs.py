@@ -4,7 +4,7 @@ from fractions import Fraction
 from itertools import permutations, product
 from typing import Any
 
-from service.domain.plan.learned import TakenLunch
+from service.domain.plan.portions.learned import TakenLunch
 from service.jobs.plan.portion_needs import portion_needs
 from service.jobs.plan.requests import PortionNeedsRequest
 

@@ -7,7 +7,7 @@ import pytest
 
 import service.jobs.weeks.changes as searched
 from service.domain.foods.amounts import add_up
-from service.domain.lunch.changes import LunchChange
+from service.domain.lunch.changing.changes import LunchChange
 from service.domain.weeks.changes import after, rank_week_changes
 from service.jobs.weeks.days import school_weeks
 from service.jobs.weeks.requests import WeekRequest

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 from service.web.bought.view import CostBar
 from service.web.cautions import cautions_of
-from service.web.conflicts import Again, conflict_between
 from service.web.foods.shown import Comes, FoodRow
-from service.web.forms import Form
+from service.web.forms.conflicts import Again, conflict_between
+from service.web.forms.form import Form
 from service.web.pages import environment
 from service.web.viewer import PARENT_PAGES, Viewer
 from service.web.week.bars import Came, bar_of

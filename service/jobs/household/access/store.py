@@ -9,8 +9,8 @@ from service.store.backup import write_backup
 from service.store.backup_file import Backup as Backup  # noqa: PLC0414 - what the edges are given
 from service.store.database import Store as Store  # noqa: PLC0414 - the edges hand it on
 from service.store.database import default_url
+from service.store.files.sqlite_file import damaged, set_aside
 from service.store.migrate import open_store
-from service.store.sqlite_file import damaged, set_aside
 from service.store.wiping import wipe_file
 
 

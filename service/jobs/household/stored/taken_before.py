@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from service.domain.plan.learned import TakenLunch
+from service.domain.plan.portions.learned import TakenLunch
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.requests.fields import is_kept_id
 from service.store.household.kinds import OFFER

@@ -15,10 +15,10 @@ from service.jobs.household.transfer.photographs import FOLDER, file_of, written
 from service.jobs.household.transfer.whole_household import WholeHousehold
 from service.store.access.households import all_households
 from service.store.database import Store
+from service.store.files.whole_file import whole_file
 from service.store.household.packet_photos import photos_of
 from service.store.household.records import Connection
 from service.store.household.whole_household import household_record, records_of
-from service.store.whole_file import whole_file
 
 EARLIEST = (1980, 1, 1, 0, 0, 0)
 """The moment that zip files give for every file in them, so that the bytes hang on nothing but the content."""

@@ -17,6 +17,7 @@ from service.jobs.household.transfer.photographs import FOLDER, SUFFIX, is_photo
 from service.jobs.household.transfer.unzipped import unzipped
 from service.jobs.household.transfer.whole_household import WholeHousehold, columns_of
 from service.store.database import Store
+from service.store.files.plain_file import open_plain, read_plain
 from service.store.household.packet_photos import keep_photo
 from service.store.household.whole_household import (
     holds_records,
@@ -25,7 +26,6 @@ from service.store.household.whole_household import (
     put_household,
     put_records,
 )
-from service.store.plain_file import open_plain, read_plain
 
 MOST_BYTES = 200_000_000
 """Of a file that is taken in, of all files of a folder together, and of a zip unpacked."""

@@ -6,10 +6,10 @@ from fractions import Fraction
 
 from service.domain.counting.masks import Tick
 from service.domain.offers.offer import ChoiceGroup
-from service.domain.plan.enough import Eater
 from service.domain.plan.planned import Need, PlannedDay
-from service.domain.plan.usual import Shares
-from service.domain.plan.usual_portions import usual_portions
+from service.domain.plan.portions.enough import Eater
+from service.domain.plan.portions.usual import Shares
+from service.domain.plan.portions.usual_portions import usual_portions
 from service.jobs.plan.eaters import eater_of
 from service.jobs.plan.how_readily import how_readily, shares_of
 from service.jobs.plan.weeks.requests import PlanRequest

@@ -8,7 +8,7 @@ from pydantic import Field, PrivateAttr, model_validator
 from typing_extensions import TypeAliasType
 
 from service.domain.messages import message
-from service.domain.plan.learned import TakenLunch
+from service.domain.plan.portions.learned import TakenLunch
 from service.jobs.offers.requests import (
     MOST_CHILDREN,
     FamilyWithIds,

@@ -4,8 +4,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
-from service.domain.plan.enough import Eater, conditions_of
-from service.domain.plan.usual import EQUAL, Chance, Shares, chance
+from service.domain.plan.portions.enough import Eater, conditions_of
+from service.domain.plan.portions.usual import EQUAL, Chance, Shares, chance
 
 QUICK = 2_000
 """Draws of one look during the search; what is found is looked at again with `CAREFUL` draws."""

@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import Depends, Request, Security
 from fastapi.security import APIKeyCookie, HTTPBearer
 
-from service.api.device_cookie import COOKIE, COOKIE_OVER_TLS
+from service.api.gate.device_cookie import COOKIE, COOKIE_OVER_TLS
 from service.api.problems import ApiProblem
 from service.domain.messages import message
 from service.jobs.household.access.opened import Caller

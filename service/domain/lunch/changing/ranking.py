@@ -5,7 +5,16 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from service.domain.foods.amounts import ItemVector
-from service.domain.lunch.changes import Change, Judged, LunchChange, Move, Moves, best_changes, columns, moved_by
+from service.domain.lunch.changing.changes import (
+    Change,
+    Judged,
+    LunchChange,
+    Move,
+    Moves,
+    best_changes,
+    columns,
+    moved_by,
+)
 from service.domain.lunch.findings import Judgement
 from service.domain.lunch.judging_arrays import (
     ManyJudgements,

@@ -17,7 +17,7 @@ from urllib.parse import quote
 from service.domain.errors import BadInput, StoreFault
 from service.domain.messages import Message, message
 from service.store.database_faults import store_fault
-from service.store.whole_file import part_beside
+from service.store.files.whole_file import part_beside
 
 APPLICATION_ID = int.from_bytes(b"Lnch", "big")
 """What ``file`` and SQLite read in the head of a store, after https://www.sqlite.org/pragma.html#pragma_application_id."""

@@ -19,14 +19,14 @@ import anyio.to_thread
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from service.api.device_cookie import device_secret
+from service.api.gate.device_cookie import device_secret
+from service.api.gate.wrong_keys import WrongKeys
 from service.api.logs.exchanges import note_problem, peer_of, route_of
 from service.api.logs.lines import places
 from service.api.logs.metrics import PATH as METRICS
 from service.api.media import best_of
 from service.api.problems import ApiProblem, internal_error, of_api_problem, of_lunch_error, waits_of
 from service.api.senders import CHANGING, Headers, KnownHosts, from_elsewhere, from_our_page
-from service.api.wrong_keys import WrongKeys
 from service.domain.errors import AnyFault
 from service.domain.messages import message
 from service.jobs.household.access.opened import Caller, Households, KeyEnded

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from service.store.whole_file import OWNER_ONLY, lock_if_free
+from service.store.files.whole_file import OWNER_ONLY, lock_if_free
 
 BEGINS = "packed-lunch-"
 LOCK = ".in-use"

@@ -5,8 +5,8 @@ from decimal import Decimal
 
 from babel.numbers import get_group_symbol
 
-from service.web.forms import Form
-from service.web.language import text as said
+from service.web.forms.form import Form
+from service.web.language.chosen import text as said
 
 SIGNS = re.compile(r"[.,]")
 SPACES = re.compile(r"[\s'\u2019]")

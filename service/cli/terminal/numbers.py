@@ -5,7 +5,7 @@ from typing import Any
 
 from typer.core import TyperArgument, TyperCommand
 
-from service.cli.faults import report_faults
+from service.cli.terminal.faults import report_faults
 from service.domain.errors import BadInput
 from service.domain.messages import message
 

@@ -18,7 +18,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from service.domain.plan.enough import Eater
+from service.domain.plan.portions.enough import Eater
 
 MOST_STEPS = 4_000
 """Steps of the exact form (states, orders and choices) before a sample is drawn instead; a limit of ours."""

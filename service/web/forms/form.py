@@ -14,7 +14,7 @@ from service.api.bodies import announced_bytes
 from service.domain.errors import AnyFault
 from service.jobs.request_faults import NOTHING, request_fault, shown
 from service.reference.fault_words import fault_words
-from service.web.language import spoken_text
+from service.web.language.chosen import spoken_text
 from service.web.refusals import FormNotOurs, FormTooLarge
 from service.web.viewer import Viewer, signed_in
 

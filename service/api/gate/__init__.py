@@ -1,0 +1,1 @@
+"""Who asks: keys, devices, what they may do, and wrong keys that are counted."""

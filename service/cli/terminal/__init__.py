@@ -1,0 +1,1 @@
+"""What all commands share: files, addresses and numbers that are typed, what is printed, faults, and stopping in time."""
