@@ -21,6 +21,8 @@ Wanted = Mapping[str, Mapping[str, int]]
 """How many foods are wanted, by child and group."""
 NEAR_MEANS = 0.02
 """By so much of their bounds, all together, the means may be off: how often a week keeps them is counted; ours."""
+LESS_THAN_A_FOOD = 0.9
+"""By so much the cost may be off where foods more are wanted: a food more is worth at least one more than all weights and sizes."""
 PROVEN = 1e-9
 """A gap of nothing but rounding."""
 NO_MEANS: Sequence["MeanRow"] = ()
@@ -103,7 +105,7 @@ def design(
     fixed: the foods of groups that are settled. means: the means of the week count first, then the weights: those of the
     expected lunch, or so that the spread of lunches has room too, which takes longer.
     wanted: how many foods each child is to find if that can be: as many as can be count before the weights. gap: the share of
-    the cost within which it may stop (0: proven best).
+    the cost within which it may stop (0: proven best); where foods are wanted, only as much as leaves none of them out.
 
     What is found is checked row by row in whole numbers (`broken`) before it is given. Source: see ``domain/plan/robust``.
     """
@@ -112,7 +114,10 @@ def design(
         return None
     for margin in (0.0, 1e-6):
         made = _model(children, widths, weights, fixed or {}, margin, wanted or {}, means=means)
-        found = solve(made.model, seconds=seconds, gap=gap, near=NEAR_MEANS if means else 0.0, jump=not wanted)
+        if wanted:  # each food more counts more than all weights: a share of their sum would be several foods
+            found = solve(made.model, seconds=seconds, near=LESS_THAN_A_FOOD, jump=False)
+        else:
+            found = solve(made.model, seconds=seconds, gap=gap, near=NEAR_MEANS if means else 0.0)
         if not found.values:
             return None
         designed = _read(made, found, children)
@@ -148,15 +153,22 @@ def _model(
     for group, width in widths.items():
         model.row({place: 1.0 for (of, _food), place in made.stands.items() if of == group}, width.least, width.most)
     covered = {} if means else _covered(children)
+    worth = 1.0 + sum(abs(one) for one in weights.values()) + sum(map(_most_unusual, children))
     for child in sorted(children, key=lambda one: one.name in covered):  # those who cover first
         if child.name in covered:
             _add_in_the_sizes_of(made, child, covered[child.name], scale)
         else:
             _add_child(made, child, margin, scale)
-        _add_wanted(made, child, wanted.get(child.name, {}), 1.0 + sum(abs(one) for one in weights.values()))
+        _add_wanted(made, child, wanted.get(child.name, {}), worth)
         if means and not child.calls:
             _add_means(made, child, fixed, spread=means == "spread")
     return made
+
+
+def _most_unusual(child: ChildToServe) -> float:
+    """The most that the sizes of a child's foods can cost together."""
+    sizes = (some for one in child.groups for some in one.foods.values())
+    return UNUSUAL * sum(max(sized.unusual for sized in some) for some in sizes)
 
 
 def _within_reach(child: ChildToServe) -> ChildToServe:
@@ -232,7 +244,7 @@ def _add_foods_to_find(made: _Offer, child: ChildToServe, one: Candidates) -> No
 
 
 def _add_wanted(made: _Offer, child: ChildToServe, wanted: Mapping[str, int], worth: float) -> None:
-    """Each food more that a child finds, up to the number wanted, is worth more than all weights together."""
+    """Each food more that a child finds, up to the number wanted, is worth more than all weights and sizes together."""
     for one in () if child.calls else child.groups:
         foods = [food for food in (*one.foods, *one.beside) if (one.group, food) in made.stands]
         more = min(wanted.get(one.group, 0), len(foods)) - one.to_find

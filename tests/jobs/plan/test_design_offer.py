@@ -27,11 +27,10 @@ def designed(**more: Any) -> dict[str, Any]:
     return design_offer(OfferDesignRequest.model_validate(family(**more)))
 
 
-def test_every_lunch_of_what_is_found_is_right_by_an_audit_asked_for_anew() -> None:
-    asked = family()
-    reply = designed()
-    assert reply["found"]
-    for place, child in enumerate(asked["children"]):
+def audited(asked: dict[str, Any], reply: dict[str, Any], as_asked: str = "") -> list[dict[str, Any]]:
+    """What an audit says of the offer found, child by child; ``as_asked``: a food whose amount is put back to what was asked for."""
+    children = []
+    for child in asked["children"]:
         groups = []
         for group, found in zip(asked["groups"], reply["groups"], strict=True):
             sent = {one["food"]: one for one in group["items"]}
@@ -39,20 +38,43 @@ def test_every_lunch_of_what_is_found_is_right_by_an_audit_asked_for_anew() -> N
             for one in found["items"]:
                 amount = {each["child"]: each["quantity"] for each in one["portions"]}
                 item = {name: value for name, value in sent[one["item"]].items() if name != "quantities"}
-                items.append({**item, "quantity": amount.get(child["nickname"], one["quantity"])})
+                found_amount = amount.get(child["nickname"], one["quantity"])
+                items.append({**item, "quantity": item.get("quantity", 1) if one["item"] == as_asked else found_amount})
             groups.append({"id": group["id"], "items": items, **({"take": group["take"]} if "take" in group else {})})
         audit = {name: asked[name] for name in ("on", "holding", "packets")}
-        made = audit_offer(
-            OfferAuditRequest.model_validate(
-                {**audit, "offer": {"groups": groups}, "children": [child], "max_changes": 0, "examples": 0}
-            )
-        )["children"][0]
-        assert made["right_once_read"] == made["total"] == reply["children"][place]["total"]
+        body = {**audit, "offer": {"groups": groups}, "children": [child], "max_changes": 0, "examples": 0}
+        children += audit_offer(OfferAuditRequest.model_validate(body))["children"]
+    return children
+
+
+def test_every_lunch_of_what_is_found_is_right_by_an_audit_asked_for_anew() -> None:
+    reply = designed()
+    assert reply["found"]
+    for made, said in zip(audited(family(), reply), reply["children"], strict=True):
+        assert made["right_once_read"] == made["total"] == said["total"]
 
 
 def test_amounts_stay_as_asked_where_these_are_right() -> None:
-    amounts = {one["name"]: one["quantity"] for group in designed()["groups"] for one in group["items"]}
-    assert amounts["bean and cheese wrap"] == 1.0
+    """With the amount that was asked for some lunch is not right, or a week keeps its targets less often."""
+    asked, reply = family(), designed()
+    asked_for = {item["food"]: item.get("quantity", 1) for group in asked["groups"] for item in group["items"]}
+    found = [one for group in reply["groups"] for one in group["items"]]
+    other = [
+        one["item"]
+        for one in found
+        if {one["quantity"], *(each["quantity"] for each in one["portions"])} != {asked_for[one["item"]]}
+    ]
+    assert 0 < len(other) < len(found)
+    kept = _least_kept(audited(asked, reply))
+    for food in other:
+        children = audited(asked, reply, as_asked=food)
+        assert any(one["right_once_read"] < one["total"] for one in children) or _least_kept(children) < kept, food
+
+
+def _least_kept(children: list[dict[str, Any]]) -> float:
+    """How often the target of a week that is kept least often is kept."""
+    chances = [target["week_mean_chance"] for one in children for target in one["targets"]]
+    return min(one["least"] for one in chances if one is not None)
 
 
 def test_a_food_that_a_child_must_not_have_is_not_for_it() -> None:
