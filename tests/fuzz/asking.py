@@ -31,6 +31,11 @@ class Asked:
         """The path as the application sees it."""
         return unquote(self.target.partition("?")[0])
 
+    @property
+    def by_browser(self) -> bool:
+        """Whether it asks for a page, as a browser does: at addresses that both people and programs read it is answered one."""
+        return any(name == b"accept" and b"text/html" in value for name, value in self.headers)
+
     def shown(self) -> str:
         """The request, enough to send it again."""
         headers = "\n".join(f"      {name.decode('latin-1')}: {value[:300]!r}" for name, value in self.headers)

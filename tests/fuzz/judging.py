@@ -89,7 +89,7 @@ class Judge:
             wrong.append(f"leads to another site: {there[:80]}")
         return wrong + (
             self._wrong_of_api(asked, answer)
-            if asked.path.startswith(("/v1/", "/problems"))
+            if asked.path.startswith("/v1/") or (asked.path.startswith("/problems") and not asked.by_browser)
             else self._wrong_of_page(answer)
         )
 
