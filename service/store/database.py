@@ -60,8 +60,8 @@ WRITING, PATIENCE_MS = "packed_lunch_writing", "packed_lunch_patience"
 OF_THE_STATEMENT = (DataError, IntegrityError, NotSupportedError, ProgrammingError)
 """Faults that speak of what was asked, not of the database."""
 
-logging.getLogger("sqlalchemy").addHandler(logging.NullHandler())
-"""Where nobody set up a log, as in a command, what a broken connection says besides the fault itself is not printed."""
+logging.getLogger("sqlalchemy.pool").setLevel(logging.CRITICAL)
+"""What the pool meets while it gives up a connection that broke is not told: the fault itself says that the store does not answer."""
 
 
 class Store:

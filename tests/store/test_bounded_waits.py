@@ -148,8 +148,14 @@ def test_a_restore_lets_readers_through(store_url: str, tmp_path: Path, monkeypa
         assert max(seconds for _count, seconds in seen) < PATIENT_S
 
 
-def test_a_broken_connection_prints_nothing_of_its_own_in_a_command() -> None:
+@pytest.mark.parametrize(
+    "before",
+    ["", "from service.api.logs.lines import configure_logging; configure_logging('debug')"],
+    ids=["command", "service"],
+)
+def test_a_broken_connection_prints_nothing_of_its_own(before: str) -> None:
     """SQLAlchemy logs what it meets while it gives a broken connection up, with a traceback; the fault says it already."""
-    code = "import logging, service.store.database; logging.getLogger('sqlalchemy.pool.impl').error('closing', stack_info=True)"
+    line = "logging.getLogger('sqlalchemy.pool.impl.QueuePool').error('Error closing cursor', stack_info=True)"
+    code = f"import logging, service.store.database; {before}\n{line}"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert (done.stdout, done.stderr) == ("", "")
