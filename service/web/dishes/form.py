@@ -1,6 +1,7 @@
 """A dish as a form, and back: its ingredients as rows that are added by searching, in grams or household measures."""
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from fractions import Fraction
 from typing import Any, NamedTuple
 from uuid import uuid4
@@ -146,7 +147,7 @@ def _ingredient(form: Form, row: int, language: str, known: Measures) -> dict[st
         form.wrong(f"amount-{row}", text("dishes.give-amount", language))
     per_unit = known[food]["units"].get(unit, 1.0) if food in known and unit != GRAMS else 1.0
     return {
-        "food": orjson.loads(food) if food.startswith("{") else food,
+        "food": _food_of(food),
         "grams": round((amount or 0) * per_unit, 3),
         "credit_as": form.text(f"credit-{row}") or None,
         "form": form.text(f"cut-{row}") or None,
@@ -173,4 +174,13 @@ def _weighs(record: Mapping[str, Any]) -> float:
 
 def _label_name(food: str) -> str:
     """The name of a food that stands in the recipe in full; an id that is not known is shown as it is."""
-    return str(orjson.loads(food).get("name", "")) if food.startswith("{") else food
+    sent = _food_of(food)
+    return str(sent.get("name", "")) if isinstance(sent, dict) else food
+
+
+def _food_of(sent: str) -> Any:
+    """The food of a row: its id, or its label where it stands in the recipe in full (JSON). What is neither is an id that nobody knows."""
+    if sent.startswith("{"):
+        with suppress(orjson.JSONDecodeError):
+            return orjson.loads(sent)
+    return sent

@@ -81,6 +81,19 @@ def test_faults_stand_at_their_fields_and_what_was_typed_stays(small_kitchen: Ki
     assert "No food was found for “zzzzzz”." in nothing.text
 
 
+@pytest.mark.parametrize(
+    "food", ["{", "{01900000-0000-7000-8000-000000000003}", "{}", '{"name": "oats"}', "[]", '{"name": 1e999}']
+)
+def test_an_ingredient_that_is_no_food_is_told(small_kitchen: Kitchen, food: str) -> None:
+    """Neither an id that is known nor a label in full; nothing is changed."""
+    browser = small_kitchen.browser()
+    address = add_fruit(browser)
+    page = press(browser, browser.get(address), "Save", 422, **{"food-0": food})
+    assert "Something went wrong here" not in page.text
+    assert [one["food"] for one in kept(browser, address)["ingredients"]] == ["apple", "banana"]
+    press(browser, browser.get(address), "Find", 200, **{"food-0": food, "search": "pear"})
+
+
 def test_names_are_shown_as_text(small_kitchen: Kitchen) -> None:
     browser = small_kitchen.browser()
     address = add_fruit(browser, NASTY)
