@@ -17,7 +17,7 @@ TableBody = JsonBody(LunchTableRequest, LunchTableRequest)
 @router.post(
     "/lunch-check-batches",
     response_model=LunchBatchReply,
-    responses=problems(*BODY_FAULTS),
+    responses=problems(*BODY_FAULTS, 404),
     summary="Check a table of lunches",
     operation_id="check-lunch-batch",
     tags=["checks"],
