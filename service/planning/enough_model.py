@@ -43,7 +43,7 @@ def guaranteed(
     eaters: who takes from the group. cost: of one portion of each food that there can be, in any unit; 1 for
     each gives the fewest portions. at_least: portions of a food that there are to be in any case.
 
-    Source: ``domain/plan/enough``.
+    Source: ``domain/plan/portions/enough``.
 
     >>> week = frozenset(range(5))
     >>> two = [Eater("Kit", frozenset({"apple", "pear"}), week), Eater("Sam", frozenset({"pear"}), week)]

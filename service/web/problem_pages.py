@@ -95,7 +95,7 @@ def is_page(path: str) -> bool:
 
 
 def refusal_page(scope: Scope, slug: str) -> Response:
-    """The page for a request that the gate does not let through (``api.access.Gate``); without any key, to where one signs in."""
+    """The page for a request that the gate does not let through (``api.gate.access.Gate``); without any key, to where one signs in."""
     request = Request(scope)
     status = PROBLEMS[slug]
     if status == 401 and scope["method"] in ("GET", "HEAD") and "authorization" not in request.headers:

@@ -67,7 +67,7 @@ def search_design(
             tried = search.tried(fewest)
         if tried.found is None:
             return Searched(None, tried.blocked or search.blocked_alone(fewest), _choices(fewest))
-        children = [_with_choices_of(one, tried.found, wanted[one.name]) for one in fewest]
+        children = [_with_choices(one, wanted[one.name], tried.found) for one in fewest]
         ready, _none = _narrowed_together(children)
     return Searched(search.sized_for_the_week(ready, children, tried.found), (), _choices(ready))
 
@@ -77,21 +77,13 @@ def _with_fewest_choices(one: ChildToServe) -> ChildToServe:
     return one._replace(groups=groups)
 
 
-def _with_choices(one: ChildToServe, wanted: Mapping[str, int]) -> ChildToServe:
-    """A child that is to find as many foods of each group as are wanted and there."""
+def _with_choices(one: ChildToServe, wanted: Mapping[str, int], found: Designed | None = None) -> ChildToServe:
+    """A child that is to find as many foods of each group as are wanted and there: in an offer, or at all."""
     groups = []
     for group in one.groups:
-        there = len(group.foods) + len(group.beside)
-        groups.append(group.finding(max(group.to_find, min(there, wanted[group.group]))))
-    return one._replace(groups=groups)
-
-
-def _with_choices_of(one: ChildToServe, found: Designed, wanted: Mapping[str, int]) -> ChildToServe:
-    """A child with as many choices as an offer gives it, up to the number wanted."""
-    groups = []
-    for group in one.groups:
-        there = sum(food in group.foods or food in group.beside for food in found.foods.get(group.group, ()))
-        groups.append(group.finding(max(group.to_find, min(there, wanted[group.group]))))
+        foods = (*group.foods, *group.beside)
+        there = foods if found is None else set(foods) & set(found.foods.get(group.group, ()))
+        groups.append(group.finding(max(group.to_find, min(len(there), wanted[group.group]))))
     return one._replace(groups=groups)
 
 
@@ -143,9 +135,9 @@ class _Search:
         """The foods that the solver finds, in the sizes nearest to those asked for; it stops at foods that are good enough."""
         weights = _usable(ready, self.weights, asked)
         found = design(ready, self.widths, weights, seconds=seconds, wanted=wanted, gap=CLOSE_ENOUGH)
-        if found is None:
-            return None
-        nearest = design(ready, self.widths, weights, seconds=seconds, fixed=found.foods)
+        if found is None or found.proven:
+            return found
+        nearest = design(ready, self.widths, weights, seconds=min(seconds, self.left()), fixed=found.foods)
         return found if nearest is None else nearest._replace(proven=found.proven)
 
     def blocked_alone(self, children: Sequence[ChildToServe]) -> list[Blocked]:
