@@ -8,7 +8,7 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 from pydantic import ValidationError
 
-from service.domain.errors import LunchError, StoreFault
+from service.domain.errors import LunchError
 from service.domain.measures import LABEL_MEASURES
 from service.jobs.household.access.households import today
 from service.jobs.household.days.school_days import school_day_of, school_days_of
@@ -136,8 +136,6 @@ def keep_table(request: Request, viewer: Parent, form: SentForm) -> Response:
 
 def _wrong_table(form: Form, fault: LunchError) -> Form:
     """The form with each fault of the table: its line and column, the value of a cell, and what to do."""
-    if isinstance(fault, StoreFault):
-        raise fault
     for one in fault.faults():
         found = fault_words(one)
         if one.code in OF_NO_CELL:

@@ -7,7 +7,7 @@ from pydantic import ValidationError
 from starlette.concurrency import run_in_threadpool
 
 from service.domain.cautions import CAUTIONS
-from service.domain.errors import LastKeepKey, LunchError, StoreFault
+from service.domain.errors import LastKeepKey, LunchError
 from service.domain.messages import message
 from service.jobs.household.access.access_keys import NewKey, list_keys, make_key, revoke
 from service.jobs.household.access.households import change_settings, keeps_nothing, list_households, today
@@ -141,8 +141,6 @@ def _take_in(request: Request, viewer: Viewer, form: Form, name: str, content: b
         if form.text("do") == "take":
             import_household(caller.store, whole, caller.household)
             return go("/")
-    except StoreFault:
-        raise
     except LunchError as fault:
         for one in fault.faults():
             form.wrong("file", fault_sentence(one, viewer.language))

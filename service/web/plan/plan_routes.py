@@ -8,7 +8,7 @@ from fastapi import APIRouter, Request, Response
 from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 
-from service.domain.errors import LunchError, NotThere, StoreFault
+from service.domain.errors import LunchError, NotThere
 from service.jobs.household.access.households import today
 from service.jobs.household.days.school_days import school_day_of
 from service.jobs.household.kinds import PLANS
@@ -72,8 +72,6 @@ async def _plan_page(
                 found, reply, today(), viewer.language, may_change=viewer.may_change, cold_known=cold_known
             )
             return page(request, viewer, "plan/plan.html", view, status)
-    except StoreFault:
-        raise
     except LunchError as fault:
         problem = fault_sentences(fault)
     view = nothing_to_show(found, problem or [], viewer.language, may_change=viewer.may_change)
@@ -92,7 +90,7 @@ async def plan_again(request: Request, viewer: Parent, plan: str, form: SentForm
     try:
         asked = await in_worker(request, to_plan)
         reply = await planned(request, asked.resolved)
-    except (NotThere, StoreFault):
+    except NotThere:
         raise
     except LunchError as fault:
         return await _plan_page(request, viewer, plan, fault_sentences(fault), 422)

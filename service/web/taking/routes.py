@@ -9,7 +9,7 @@ from fastapi import APIRouter, Query, Request, Response
 from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 
-from service.domain.errors import LunchError, StoreFault
+from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
 from service.jobs.household.days.lunches import lunch_on
 from service.jobs.household.days.school_days import offer_of_day
@@ -98,8 +98,6 @@ def finish(request: Request, viewer: SignedIn, child: str, form: SentForm) -> Re
 
     try:
         once(caller, form.text("repeat"), f"take {child} {on} {form.texts('take')}", log)
-    except StoreFault:
-        raise
     except (LunchError, ValidationError):
         with caller.store.reading() as connection:
             choice = choice_of(connection, caller.household, child, offer_id, on, taken)
