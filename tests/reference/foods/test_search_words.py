@@ -242,6 +242,12 @@ seaweed = seaweed-laver
 deli ham = ham-sliced
 cheese cubes = cheese-cheddar
 spaghetti bolognese = spaghetti-meatballs
+spring rolls = fndds-43d819b5
+polenta = fndds-b2ae9129
+poppadoms = fndds-1f3b2949
+cottage pie = fndds-7ce50938
+cold cuts = fndds-6df872bd
+pbj = sandwich-peanut-butter-jam
 """
 CASES = [tuple(line.split(" = ")) for line in MEANT.strip().splitlines()]
 
