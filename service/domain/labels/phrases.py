@@ -83,6 +83,7 @@ def compile_label_words(
     _add_phrases_of_several_words(phrases, false_friends, related or {})
     _spread(phrases)
     single = {tokens[0]: entry for tokens, entry in phrases.items() if len(tokens) == 1 and entry.flags}
+    names = frozenset(word for word, entry in single.items() if _contains(entry))
     exact = {form for group in groups if group.exact for word in group.words for form in _forms(word)}
     exact -= {form for group in groups if not group.exact for word in group.words for form in _forms(word)}
     one_word = {tokens[0] for tokens in phrases if len(tokens) == 1} - exact
@@ -98,7 +99,8 @@ def compile_label_words(
         pieces=frozenset(spellings.companions) | frozenset(word for word in one_word if len(word) >= 3),
         plain=frozenset(spellings.plain) - frozenset(single),
         single=single,
-        proper=frozenset(word for word, entry in single.items() if _contains(entry)) - exact,
+        names=names,
+        proper=names - exact,
         unqualifying=frozenset(statements.unqualifying),
         sources_named=frozenset(statements.sources_named),
         other_grains=frozenset(statements.other_grains),

@@ -135,7 +135,7 @@ def _judge(words: LabelWords, word: str) -> Node | None:
         entry = Entry(role=PIECES)
         entry.pieces = cut
         return _node(entry)
-    likely = _near_miss(words, word) or _begins_or_ends(words, word)
+    likely = _near_miss(words, word) or _begins_or_ends(words, word) or _holds_a_name(words, word)
     if likely is None and len(word) >= LONG_WORD and word not in words.known:
         return _searched(words, word)
     return likely
@@ -243,7 +243,19 @@ def _begins_or_ends(words: LabelWords, word: str) -> Node | None:
     for length in range(min(len(word) - 1, LONGEST_PIECE), 2, -1):
         for part in (word[:length], word[-length:]):
             if (length >= SHORTEST_UNLIKE or part in _SHORT_STEMS) and part in words.proper:
-                return _check_only(words, part, f"The word begins or ends like '{part}'.")
+                return _check_only(words, part, message("label-reason.begins-or-ends", known=part))
+    return None
+
+
+def _holds_a_name(words: LabelWords, word: str) -> Node | None:
+    """Raise for checking what a word of no table begins or ends with, in any language: "torskfilé", "Rohmilchbrie"."""
+    if word in words.known:
+        return None
+    for length in range(min(len(word) - 2, LONGEST_PIECE), SHORTEST_NEAR - 1, -1):
+        parts = (word[:length], word[-length:]) if length >= SHORTEST_UNLIKE else (word[:length],)
+        for part in parts:
+            if part in words.names:
+                return _check_only(words, part, message("label-reason.begins-or-ends", known=part))
     return None
 
 

@@ -186,8 +186,10 @@ class LabelWords:
     plain: frozenset[str]
     single: Mapping[str, Entry]
     """Entries of one word that raise a flag, with their plurals and spellings."""
+    names: frozenset[str]
+    """Single words that mean an allergen."""
     proper: frozenset[str]
-    """Single words that mean an allergen: what a misspelling is checked against."""
+    """Those of them that a misspelling is checked against."""
     unqualifying: frozenset[str]
     sources_named: frozenset[str]
     other_grains: frozenset[str]
