@@ -141,11 +141,12 @@ class Precautions:
         tokens, words = text.tokens, text.words
         # A comma straight after the phrase ("nuts are handled, almonds") parts it from the list, which begins there.
         first = start if "," in text.parts[2 * start] else start + 1
-        while first < end and not _item_begins(text, first):
+        furthest = min(end, first + FURTHEST_LOOK)
+        while first < furthest and not _item_begins(text, first):
             first += 1
-        if first >= end or _in_brackets(text, at) or _ONE_OR_MORE.issubset(tokens[at:first]):
+        if first >= furthest or _in_brackets(text, at) or _ONE_OR_MORE.issubset(tokens[at:first]):
             return end
-        later = tokens[first:end]
+        later = tokens[first : min(end, first + FURTHEST_LOOK)]
         if not words.only_in_lists.isdisjoint(later):
             return first
         # "... nuts are handled, almonds, milk": the verb ends what is said of the place, so a list follows, unless

@@ -8,6 +8,7 @@ any other near miss is only raised for checking. Nothing is ever cleared by like
 """
 
 import unicodedata
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 from service.domain.labels.mark_up import without_mark_up
@@ -135,7 +136,8 @@ def _judge(words: LabelWords, word: str) -> Node | None:
         entry = Entry(role=PIECES)
         entry.pieces = cut
         return _node(entry)
-    likely = _near_miss(words, word) or _begins_or_ends(words, word) or _holds_a_name(words, word)
+    likely = _near_miss(words, word) or _begins_or_ends(words, word)
+    likely = likely or _resembles_a_name(words, word)
     if likely is None and len(word) >= LONG_WORD and word not in words.known:
         return _searched(words, word)
     return likely
@@ -174,15 +176,10 @@ def cut_run_together(words: LabelWords, word: str) -> tuple[str, ...]:
 
 
 def _near_miss(words: LabelWords, word: str) -> Node | None:
-    if not words.near:
-        _fill_near(words)
-    candidates = set(words.near.get(word, ()))
-    for at in range(len(word)):
-        candidates.update(words.near.get(word[:at] + word[at + 1 :], ()))
     candidates = {
         known
-        for known in candidates
-        if known[0] == word[0] and _one_edit(word, known) and (len(known) >= SHORTEST_UNLIKE or _is_slip(word, known))
+        for known in _one_edit_away(words, word)
+        if known in words.proper and known[0] == word[0] and (len(known) >= SHORTEST_UNLIKE or _is_slip(word, known))
     }
     if not candidates:
         return None
@@ -200,9 +197,19 @@ def _near_miss(words: LabelWords, word: str) -> Node | None:
     return _node(Entry(tuple(flags.values())))
 
 
+def _one_edit_away(words: LabelWords, word: str) -> set[str]:
+    """The names of allergens, and what compounds begin with, that are one edit away from a word."""
+    if not words.near:
+        _fill_near(words)
+    candidates = set(words.near.get(word, ()))
+    for at in range(len(word)):
+        candidates.update(words.near.get(word[:at] + word[at + 1 :], ()))
+    return {known for known in candidates if _one_edit(word, known)}
+
+
 def _fill_near(words: LabelWords) -> None:
     near: dict[str, list[str]] = {}
-    for known in words.proper:
+    for known in words.names.union(words.stems):
         if len(known) < SHORTEST_NEAR:
             continue
         for key in {known, *(known[:at] + known[at + 1 :] for at in range(len(known)))}:
@@ -243,20 +250,38 @@ def _begins_or_ends(words: LabelWords, word: str) -> Node | None:
     for length in range(min(len(word) - 1, LONGEST_PIECE), 2, -1):
         for part in (word[:length], word[-length:]):
             if (length >= SHORTEST_UNLIKE or part in _SHORT_STEMS) and part in words.proper:
-                return _check_only(words, part, message("label-reason.begins-or-ends", known=part))
+                return _check_only(words, (part,), message("label-reason.begins-or-ends", known=part))
     return None
 
 
-def _holds_a_name(words: LabelWords, word: str) -> Node | None:
-    """Raise for checking what a word of no table begins or ends with, in any language: "torskfilé", "Rohmilchbrie"."""
+def _resembles_a_name(words: LabelWords, word: str) -> Node | None:
+    """Raise for checking what a word of no table is like, begins like or ends like, in any language.
+
+    "Haselnüse" is like "Haselnüsse", "torskfilé" begins with "torsk", "Rohmlich" ends like "Milch".
+    """
     if word in words.known:
         return None
-    for length in range(min(len(word) - 2, LONGEST_PIECE), SHORTEST_NEAR - 1, -1):
-        parts = (word[:length], word[-length:]) if length >= SHORTEST_UNLIKE else (word[:length],)
-        for part in parts:
-            if part in words.names:
-                return _check_only(words, part, message("label-reason.begins-or-ends", known=part))
-    return None
+    lengths = range(min(len(word) - 2, LONGEST_PIECE), SHORTEST_NEAR - 1, -1)
+    beginnings = [word[:length] for length in lengths]
+    endings = [word[-length:] for length in lengths if length >= SHORTEST_UNLIKE]
+    alike = [*_like(words, [word], SHORTEST_NEAR), *_like(words, beginnings), *_like(words, endings)]
+    if not alike:
+        return None
+    if alike[0] in word:
+        return _check_only(words, alike, message("label-reason.begins-or-ends", known=alike[0]))
+    return _check_only(words, alike, message("label-reason.maybe-misspelling", known=alike[0]))
+
+
+def _like(words: LabelWords, parts: Sequence[str], shortest: int = SHORTEST_UNLIKE) -> list[str]:
+    """The names that the first part that is one, or is one edit away from one, stands for."""
+    for part in parts:
+        if part in words.names:
+            return [part]
+        near = _one_edit_away(words, part)
+        alike = sorted(known for known in near if len(known) >= shortest or known in words.stems)
+        if alike:
+            return alike
+    return []
 
 
 _SHORT_STEMS = frozenset(
@@ -312,15 +337,10 @@ def _searched(words: LabelWords, word: str) -> Node | None:
     return _node(Entry(tuple(flags.values()))) if flags else None
 
 
-def _check_only(words: LabelWords, known: str, reason: str | Message) -> Node:
-    return _node(
-        Entry(
-            tuple(
-                Flag(allergen, "check_label", reason)
-                for allergen in dict.fromkeys(flag.allergen for flag in words.single[known].flags)
-            )
-        )
-    )
+def _check_only(words: LabelWords, names: Iterable[str], reason: str | Message) -> Node:
+    flags = [words.stems[known] if known in words.stems else words.single[known].flags for known in names]
+    allergens = dict.fromkeys(flag.allergen for some in flags for flag in some)
+    return _node(Entry(tuple(Flag(allergen, "check_label", reason) for allergen in allergens)))
 
 
 def _node(entry: Entry) -> Node:

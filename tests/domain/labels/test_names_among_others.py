@@ -15,12 +15,24 @@ from tests.domain.labels.label_reading import everything, hard, reading, warned
 LANGUAGES = tomllib.loads(Path(__file__).with_name("names_among_others.toml").read_text("utf-8"))
 MOST_TO_CHECK = 0.15
 """At most so many of a language's names are only raised for checking: what a word may be is softer than what it is."""
+MOST_CLEARED = 0.07
+"""Of names of seven letters and more with a letter missing, doubled or swapped, at most so many are read as something else."""
 
 
 def names(language: str) -> list[tuple[str, str]]:
     """The allergen and the printed name of each."""
-    rows = {key: words for key, words in LANGUAGES[language].items() if key != "among"}
+    rows = {key: words for key, words in LANGUAGES[language].items() if key not in ("among", "everyday")}
     return [(allergen, " ".join(name.split())) for allergen, words in rows.items() for name in words.split(",")]
+
+
+def damaged(name: str) -> list[str]:
+    """A name with one letter missing, doubled or swapped with the next; the first letter stays."""
+    found = []
+    for at in range(1, len(name)):
+        found += [name[:at] + name[at + 1 :], name[: at + 1] + name[at:]]
+        if at + 1 < len(name) and name[at] != name[at + 1]:
+            found.append(name[:at] + name[at + 1] + name[at] + name[at + 2 :])
+    return found
 
 
 def means(allergen: str, found: set[str]) -> bool:
@@ -45,6 +57,28 @@ def test_most_names_are_named_and_not_only_raised_for_checking(language: str) ->
     listed = names(language)
     softer = [name for allergen, name in listed if not means(allergen, hard(among.format(name)))]
     assert len(softer) <= MOST_TO_CHECK * len(listed), softer
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_damaged_name_is_hardly_ever_clear(language: str) -> None:
+    among = LANGUAGES[language]["among"]
+    long_names = [(allergen, name) for allergen, name in names(language) if len(name) >= 7 and name.isalpha()]
+    tried = [(allergen, text) for allergen, name in long_names for text in damaged(name)]
+    cleared = [
+        text
+        for allergen, text in tried
+        if reading(among.format(text)).readable and not means(allergen, everything(among.format(text)))
+    ]
+    assert len(cleared) <= MOST_CLEARED * len(tried), cleared
+
+
+@pytest.mark.parametrize("language", [one for one in LANGUAGES if "everyday" in LANGUAGES[one]])
+def test_an_everyday_ingredient_raises_nothing_and_is_known(language: str) -> None:
+    among = LANGUAGES[language]["among"]
+    for word in (" ".join(one.split()) for one in LANGUAGES[language]["everyday"].split(",")):
+        found = reading(among.format(word))
+        assert found.unknown_words == 0, word
+        assert everything(among.format(word)) == set(), word
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
