@@ -18,6 +18,8 @@ from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.foods.recipes import recipe_rows
 
 WORD = re.compile(r"[a-z0-9]+")
+LIKE = 200
+"""The order of a word that is only like one of a name, from here on."""
 LEAST_LIKENESS = 76
 """Similarity (0 to 100) from which a misspelt word counts; our choice."""
 SHORTEST_MISSPELT = 4
@@ -143,6 +145,8 @@ class FoodIndex:
         for wording in same_meaning(folded):
             for place, key in self._ordered(wording).items():
                 best[place] = min(key, best.get(place, key))
+        meant = {place: key for place, key in best.items() if key[0] not in (BEGUN, GENERIC_BEGUN) or key[1] < LIKE}
+        best = meant or best  # a slip is only looked for where no wording is a word of a name
         if not any(key[0] <= KIND for key in best.values()):
             # No lunch food or dish is of this kind: a generic food of this name comes before one that only mentions it.
             for place, key in best.items():

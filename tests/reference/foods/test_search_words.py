@@ -248,6 +248,13 @@ poppadoms = fndds-1f3b2949
 cottage pie = fndds-7ce50938
 cold cuts = fndds-6df872bd
 pbj = sandwich-peanut-butter-jam
+sparkling water = water
+swiss roll = fndds-0ae881ea
+fruit cup = fruit-cocktail-in-juice
+wafer thin ham = ham-sliced
+salami sticks = salami
+creme fraiche = sour-cream
+linseed = sr28-12220
 """
 CASES = [tuple(line.split(" = ")) for line in MEANT.strip().splitlines()]
 
