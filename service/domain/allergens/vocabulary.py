@@ -38,7 +38,7 @@ DIET_WORDS = frozenset(
     ]
 )
 """What may stand around the name of an allergen when people say what somebody must avoid."""
-NEAR = 65
+NEAR = 72
 """From this likeness on (of 100) a name is offered for one that is not known."""
 
 Duty = Literal["mandatory", "recommended"]
@@ -203,16 +203,26 @@ def resolve(vocabulary: AllergenVocabulary, name: str) -> tuple[str, ...]:
     ids = vocabulary.names.get(folded) or vocabulary.names.get(_without_diet_words(folded))
     if ids is not None:
         return ids
-    from rapidfuzz import process
-
-    close = process.extract(_without_diet_words(folded) or folded, vocabulary.names.keys(), limit=3, score_cutoff=NEAR)
-    near = dict.fromkeys(id_ for match, _score, _place in close for id_ in vocabulary.names[match])
+    near = _near_allergens(vocabulary, _without_diet_words(folded) or folded)
     raise UnknownName(
         value=name,
         kind=message("kind.allergen"),
         near=near,
-        known=None if near else message("help.known", names=sorted(vocabulary.allergens)),
+        known=message("help.another-food")
+        if near
+        else message("help.no-allergen-here", names=sorted(vocabulary.allergens)),
     )
+
+
+def _near_allergens(vocabulary: AllergenVocabulary, given: str) -> list[str]:
+    """The ids whose names are words of what was given ("egg white"), else those that it may be a misspelling of."""
+    from rapidfuzz import fuzz, process
+
+    named = [vocabulary.names[word] for word in given.split() if word in vocabulary.names]
+    if not named:
+        close = process.extract(given, vocabulary.names.keys(), scorer=fuzz.ratio, limit=3, score_cutoff=NEAR)
+        named = [vocabulary.names[match] for match, _score, _place in close]
+    return list(dict.fromkeys(id_ for ids in named for id_ in ids))
 
 
 def of_gs1(vocabulary: AllergenVocabulary, code: str) -> str:

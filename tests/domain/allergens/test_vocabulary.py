@@ -71,6 +71,13 @@ def test_an_unknown_name_is_refused_with_a_near_one(given, near):
     assert caught.value.value == given
 
 
+@pytest.mark.parametrize("food", ["strawberries", "tomato", "lentils", "honey", "kosher"])
+def test_a_food_that_is_no_allergen_here_is_told_what_else_to_do(food):
+    with refused(UnknownName, match=r"Known: .* Another food goes under what the child does not like \(`dislikes`") as caught:
+        resolve(vocabulary(), food)
+    assert caught.value.near == ()
+
+
 def test_a_name_near_to_nothing_lists_the_known_ones():
     with refused(UnknownName, match=r"Known: abalone, .*yam\."):
         resolve(vocabulary(), "qqqq")
