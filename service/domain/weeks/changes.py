@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 from service.domain.foods.amounts import add_up, sum_of
 from service.domain.lunch.changing.changes import Judged, LunchChange, Moves, best_changes, columns, moved_by
 from service.domain.lunch.changing.ranking import KEPT
-from service.domain.lunch.changing.too_much import FAR, amount_in
+from service.domain.lunch.changing.too_much import CLEARLY, FAR, amount_in, is_known
 from service.domain.lunch.findings import Judgement, judge
 from service.domain.lunch.judging_arrays import judge_all
 from service.domain.lunch.standards import Target, TargetTable
@@ -133,7 +133,8 @@ def _in_full(
             fixes.append(new.judgement.target.id)
     if not fixes and not days_fixed:
         return None
-    return Judged((change,), worth(change, len(fixes), days_fixed, too_much), tuple(fixes), days_fixed)
+    eases = tuple(one.target.id for one in too_much if CLEARLY <= _part_taken(one, change) < 1)
+    return Judged((change,), worth(change, len(fixes), days_fixed, too_much), tuple(fixes), days_fixed, eases)
 
 
 def worth(change: LunchChange, fixed: int, days_fixed: int, too_much: Sequence[TooMuch] = ()) -> tuple[float, float]:
@@ -150,17 +151,25 @@ def _less_of(one: TooMuch, change: LunchChange) -> float:
 
     Taking away counts over the week, so that it is made on as many days as it needs; adding counts on each of its days.
     """
+    taken = _part_taken(one, change)
+    if taken > 0:
+        return TARGETS_OF_ALL_TOO_MUCH * one.far * min(taken, 1.0)
     if not change.where or not one.target.highest:
         return 0.0
-    added = sum(
+    return TARGETS_OF_A_DAYS_MOST * taken * one.excess / (one.target.highest * len(change.where))
+
+
+def _part_taken(one: TooMuch, change: LunchChange) -> float:
+    """Which part of what is too much a change takes away; below 0 where it adds to it, 0 where what comes in has no figure."""
+    if not all(is_known(one.target, move.into) for move in change.where if move.into is not None):
+        return 0.0
+    moved = sum(
         amount_in(one.target, vector) * sign
         for move in change.where
-        for vector, sign in ((move.into, 1), (move.out, -1))
+        for vector, sign in ((move.out, 1), (move.into, -1))
         if vector is not None
     )
-    if added < 0:
-        return TARGETS_OF_ALL_TOO_MUCH * one.far * min(-added / one.excess, 1.0)
-    return -TARGETS_OF_A_DAYS_MOST * added / (one.target.highest * len(change.where))
+    return moved / one.excess
 
 
 def _judged_at_once(

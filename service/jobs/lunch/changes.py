@@ -303,5 +303,6 @@ def _row(
         **change_row(change, said(change, of, may_have)),
         "mends": list(ranked.all_fixes),
         "mends_labels": [labels[target] for target in ranked.fixes],
+        "less_of": [labels[target] for target in ranked.eases],
         "score_after": ranked.after if packed else None,
     }

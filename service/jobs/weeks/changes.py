@@ -161,7 +161,7 @@ def week_changes(make: NextWeek, table: TargetTable, lengths: WeekLengths) -> li
     }
     labels |= {target.id: target.label for target in table.week_targets}
     on = [day.on for day in days]
-    return [week_change_row(one.change, on, make, one.fixes, labels, one.after) for one in ranked]
+    return [week_change_row(one.change, on, make, one.fixes, labels, one.after, one.eases) for one in ranked]
 
 
 def week_change_row(
@@ -171,8 +171,9 @@ def week_change_row(
     fixes: Sequence[str],
     labels: Mapping[str, str],
     days_fixed: int,
+    eases: Sequence[str] = (),
 ) -> dict[str, Any]:
-    """One change as published; ``days``: those that its moves speak of."""
+    """One change as published; ``days``: those that its moves speak of; ``fixes``, ``eases``: ids of targets."""
     on = [days[move.day] for move in change.where]
     first = next(day.items for day in make.week.days if day.on == on[0])
     before = None if change.where[0].item is None else first[change.where[0].item]
@@ -183,6 +184,7 @@ def week_change_row(
         "places": [{"date": day.isoformat(), "item": move.item} for day, move in zip(on, change.where, strict=True)],
         "mends": list(fixes),
         "mends_labels": [labels[one] for one in fixes],
+        "less_of": [labels[one] for one in eases],
         "days_mended": days_fixed,
     }
 

@@ -15,7 +15,7 @@ from service.domain.lunch.changing.changes import (
     columns,
     moved_by,
 )
-from service.domain.lunch.changing.too_much import taken_away
+from service.domain.lunch.changing.too_much import CLEARLY, far_too_much, taken_away
 from service.domain.lunch.findings import Judgement
 from service.domain.lunch.judging_arrays import (
     ManyJudgements,
@@ -77,7 +77,10 @@ def rank_changes(
     kept, satisfied, applies = every[0][:-1], every[1][:-1], every[2][:-1]
     was_kept = np.array([one.status in KEPT for one in before], dtype=bool)
     counted = np.array([one.counts for one in before], dtype=bool)
-    less_of_it = np.where([_stays_a_meal(one) for one in changes], taken_away(before, many), 0.0)
+    too_much = [target.id for target in far_too_much(before)]
+    taken = taken_away(before, many)
+    stays = np.array([_stays_a_meal(one) for one in changes], dtype=bool)
+    less_of_it = np.where(stays, taken.sum(axis=0) / max(len(too_much), 1), 0.0)
     fixed = kept & applies & ~was_kept
     if scoring is None:
         weights = applies * np.array([target.weight for target in targets])
@@ -113,6 +116,7 @@ def rank_changes(
             ),
             tuple(target.id for target, new in zip(targets, fixed[place], strict=True) if new),
             round(float(scores[place]), 1),
+            tuple(one for one, part in zip(too_much, taken[:, place], strict=True) if CLEARLY <= part < 1),
         )
         for place, change in enumerate(changes)
         if offered[place] and (gains[place] or change.fixes_beside or fixed[place].any())

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 FAR = 0.25
 """From so large a part of the most on, what is above it is far too much."""
+CLEARLY = 0.25
+"""A change that takes away so large a part of what is too much is said to do so."""
 LARGE = 1 / 3
 """An item that brings so large a part of the most of a target is one of those at fault."""
 
@@ -42,24 +44,47 @@ def is_at_fault(vector: ItemVector, too_much: Collection[Target]) -> bool:
     return any(amount_in(one, vector) >= LARGE * one.highest for one in too_much if one.highest)
 
 
+def is_known(target: Target, vector: ItemVector) -> bool:
+    """Whether there is a figure, if only a rounded one, for all that an item adds to the row of a target."""
+    endless = {measure for measure, _low, high in vector.interval_entries if high is None}
+    return not any(measure in endless for measure, _weight in target.terms)
+
+
 def amount_in(target: Target, vector: ItemVector) -> int:
     """What an item adds to the row of a target, in the row's own parts."""
     return sum(weight * vector.nominal[measure] for measure, weight in target.terms)
 
 
 def taken_away(before: Sequence[Judgement], many: Sequence[ManyJudgements]) -> "npt.NDArray[np.float64]":
-    """Which part of what is far too much each change takes away: 1 for all of it, below 0 where it adds to it.
+    """Which part of what is far too much each change takes away, shape (targets of `far_too_much`, changes).
 
-    ``before``: each target on the lunch as it is; ``many``: the same targets after each change, and last as it is. The mean over the
-    targets of which there is far too much.
+    1 for all of it, below 0 where a change adds to it. ``before``: each target on the lunch as it is; ``many``: the same targets after
+    each change, and last as it is.
     """
     import numpy as np
 
-    parts = [np.zeros(len(one.status) - 1) for one in many[:1]]
-    for one, after in zip(before, many, strict=True):
-        if _is_far(one):
-            amounts = after.amounts()[0]
-            excess = amounts[-1] - float(one.target.at_most or 0)
-            parts.append(np.clip((amounts[-1] - amounts[:-1]) / excess, -1.0, 1.0))
-    found: npt.NDArray[np.float64] = np.sum(parts, axis=0) / max(len(parts) - 1, 1)
+    found = [
+        _parts_of_excess(_at_worst(after), float(one.target.at_most or 0))
+        for one, after in zip(before, many, strict=True)
+        if _is_far(one)
+    ]
+    return np.array(found).reshape(len(found), len(many[0].status) - 1 if many else 0)
+
+
+def _at_worst(after: ManyJudgements) -> "npt.NDArray[np.float64]":
+    """The amounts after each change, the most that each can be: what has no figure takes nothing away.
+
+    The plain amounts where the lunch as it is has such a food in it already.
+    """
+    import numpy as np
+
+    amounts, _low, high = after.amounts()
+    return high if np.isfinite(high[-1]) else amounts
+
+
+def _parts_of_excess(amounts: "npt.NDArray[np.float64]", most: float) -> "npt.NDArray[np.float64]":
+    """``amounts``: after each change, and last as it is, which is above the most."""
+    import numpy as np
+
+    found: npt.NDArray[np.float64] = np.clip((amounts[-1] - amounts[:-1]) / (amounts[-1] - most), -1.0, 1.0)
     return found
