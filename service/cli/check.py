@@ -125,6 +125,8 @@ def show_rest(out: "Console", reply: Reply, *, exact: bool = False) -> None:
                 out.print(f"{place}. {change['sentence']}")
                 continue
             tail = f" Fixes: {mends}." if mends else " Comes nearer."
+            if change["less_of"]:
+                tail = f"{tail if mends else ''} Less of: {'; '.join(change['less_of'])}."
             after = change["score_after"]
             score = "Must still not be packed." if after is None else f"Score then {after:g}."
             out.print(f"{place}. {change['sentence']}{tail} {score}")

@@ -116,7 +116,8 @@ def show_week(out: "Console", reply: Reply, *, exact: bool = False) -> None:
                 "; ".join(change["mends_labels"])
                 or f"what is wrong on {change['days_mended']} {'day' if change['days_mended'] == 1 else 'days'}"
             )
-            out.print(f"{place}. {change['sentence']} Fixes: {fixed}.")
+            less = f" Less of: {'; '.join(change['less_of'])}." if change["less_of"] else ""
+            out.print(f"{place}. {change['sentence']} Fixes: {fixed}.{less}")
     if len(reply["trend"]) > 1:
         out.print()
         _trend(out, reply)

@@ -122,6 +122,9 @@ class Change(OfItem, Said):
     form: str | None = Field(description="How the food that comes in is cut; the change rests on it.")
     mends: list[str] = Field(description="Ids of the findings that it puts right.")
     mends_labels: list[str] = Field(description="What the findings that it puts right are called.")
+    less_of: list[str] = Field(
+        description="What the lunch has far too much of, and clearly less of after the change, though still too much."
+    )
     score_after: float | None = Field(
         description="The score after the change, 0 to 100; null where the lunch must still not be packed."
     )

@@ -261,6 +261,9 @@ class WeekChange(Said):
     times: float | None = Field(description="For another portion: this many times what is packed.")
     mends: list[str] = Field(description="Ids of the findings that it puts right.")
     mends_labels: list[str] = Field(description="What the findings that it puts right are called.")
+    less_of: list[str] = Field(
+        description="What the week has too much of, and clearly less of after the change, though still too much."
+    )
     days_mended: int = Field(
         description="On how many days a rule of each day is newly kept, or something is left out of which the week has too much."
     )

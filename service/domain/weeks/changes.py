@@ -5,11 +5,12 @@ the week itself. A change that breaks a target which was met, over the week or o
 """
 
 from collections.abc import Iterator, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 from service.domain.foods.amounts import add_up, sum_of
 from service.domain.lunch.changing.changes import Judged, LunchChange, Moves, best_changes, columns, moved_by
 from service.domain.lunch.changing.ranking import KEPT
+from service.domain.lunch.changing.too_much import CLEARLY, FAR, amount_in, is_known
 from service.domain.lunch.findings import Judgement, judge
 from service.domain.lunch.judging_arrays import judge_all
 from service.domain.lunch.standards import Target, TargetTable
@@ -31,8 +32,24 @@ POINTS_OF_A_TARGET = 15
 """So many points of the score by which a change is ahead of others count as one more target fixed (our choice)."""
 
 TARGETS_OF_A_DAYS_MOST = 4
-"""What a change adds on a day to what is too much over the week, or takes from it, as a part of the most for a day: the whole of
-it counts as so many targets (our choice)."""
+"""What a change adds on a day to what is too much over the week, as a part of the most for a day: the whole of it counts as so
+many targets (our choice)."""
+
+TARGETS_OF_ALL_TOO_MUCH = 4
+"""What a change takes away of what is far too much over the week: all of it counts as so many targets, and less where less is too
+much (our choice)."""
+
+
+class TooMuch(NamedTuple):
+    """A target of which a week has more than the most.
+
+    ``excess``: how much more, in the parts of its row, above 0; ``far``: 1 where that is far too much, less where it is less.
+    """
+
+    target: Target
+    excess: int
+    far: float
+
 
 JudgedWeek = Judged[Moves, int]
 """A change to a week; after it, a rule of each day is newly kept on so many days."""
@@ -60,10 +77,22 @@ def rank_week_changes(
     def in_full(one: JudgedWeek) -> JudgedWeek | None:
         return _in_full(table, days, school_days, lengths, one.change, before, too_much)
 
-    over = {one.judgement.target.id for one in before if one.status == "over"}
-    too_much = [one for one in table.targets if one.id in over and one.kind == "measure" and one.highest]
+    too_much = too_much_in(table, days, before)
     quick = _judged_at_once(table, days, school_days, lengths, changes, too_much)
     return best_changes(quick, limit, most_alike=1, confirmed=in_full, looked_at=limit + LOOKED_AT_BESIDE)
+
+
+def too_much_in(table: TargetTable, days: Sequence[CountedDay], found: Sequence[WeekFinding]) -> list[TooMuch]:
+    """What the days have more of than the most for them; only amounts with a most of their own."""
+    over = {one.judgement.target.id for one in found if one.status == "over"}
+    too_much = []
+    for target in table.targets:
+        if target.id in over and target.kind == "measure" and target.highest:
+            most = target.highest * len(days)
+            excess = sum(amount_in(target, day.vector) for day in days) - most
+            if excess > 0:
+                too_much.append(TooMuch(target, excess, min(excess / (FAR * most), 1.0)))
+    return too_much
 
 
 def after(days: Sequence[CountedDay], change: LunchChange) -> list[CountedDay]:
@@ -87,7 +116,7 @@ def _in_full(
     lengths: WeekLengths,
     change: LunchChange,
     was: Sequence[WeekFinding],
-    too_much: Sequence[Target],
+    too_much: Sequence[TooMuch],
 ) -> JudgedWeek | None:
     """The change judged by the code that judges a week; None where it breaks something or fixes nothing."""
     now = week_findings(table, after(days, change), school_days, lengths)
@@ -104,30 +133,43 @@ def _in_full(
             fixes.append(new.judgement.target.id)
     if not fixes and not days_fixed:
         return None
-    return Judged((change,), worth(change, len(fixes), days_fixed, too_much), tuple(fixes), days_fixed)
+    eases = tuple(one.target.id for one in too_much if CLEARLY <= _part_taken(one, change) < 1)
+    return Judged((change,), worth(change, len(fixes), days_fixed, too_much), tuple(fixes), days_fixed, eases)
 
 
-def worth(change: LunchChange, fixed: int, days_fixed: int, too_much: Sequence[Target] = ()) -> tuple[float, float]:
+def worth(change: LunchChange, fixed: int, days_fixed: int, too_much: Sequence[TooMuch] = ()) -> tuple[float, float]:
     """What a change to a week is worth: the targets or rules fixed, with what it is ahead, then the days fixed.
 
-    ``too_much``: the targets of which the week has more than the most.
+    ``too_much``: what the week has more of than the most.
     """
-    less = sum(_part_of_most(one, change) for one in too_much)
-    return fixed + change.ahead / POINTS_OF_A_TARGET - TARGETS_OF_A_DAYS_MOST * less, days_fixed
+    less = sum(_less_of(one, change) for one in too_much)
+    return fixed + change.ahead / POINTS_OF_A_TARGET + less, days_fixed
 
 
-def _part_of_most(target: Target, change: LunchChange) -> float:
-    """What a change adds on each of its days, as a part of the most for a day; below 0: what it takes away."""
-    if not target.highest or not change.where:
+def _less_of(one: TooMuch, change: LunchChange) -> float:
+    """As how many targets it counts that a change takes away what is too much; below 0 where it adds to it.
+
+    Taking away counts over the week, so that it is made on as many days as it needs; adding counts on each of its days.
+    """
+    taken = _part_taken(one, change)
+    if taken > 0:
+        return TARGETS_OF_ALL_TOO_MUCH * one.far * min(taken, 1.0)
+    if not change.where or not one.target.highest:
         return 0.0
-    added = sum(
-        weight * (vector.nominal[measure] * sign)
+    return TARGETS_OF_A_DAYS_MOST * taken * one.excess / (one.target.highest * len(change.where))
+
+
+def _part_taken(one: TooMuch, change: LunchChange) -> float:
+    """Which part of what is too much a change takes away; below 0 where it adds to it, 0 where what comes in has no figure."""
+    if not all(is_known(one.target, move.into) for move in change.where if move.into is not None):
+        return 0.0
+    moved = sum(
+        amount_in(one.target, vector) * sign
         for move in change.where
-        for vector, sign in ((move.into, 1), (move.out, -1))
+        for vector, sign in ((move.out, 1), (move.into, -1))
         if vector is not None
-        for measure, weight in target.terms
     )
-    return added / (target.highest * len(change.where))
+    return moved / one.excess
 
 
 def _judged_at_once(
@@ -136,7 +178,7 @@ def _judged_at_once(
     school_days: int,
     lengths: WeekLengths,
     changes: Sequence[LunchChange],
-    too_much: Sequence[Target],
+    too_much: Sequence[TooMuch],
 ) -> Iterator[JudgedWeek]:
     """The changes that break nothing and fix something."""
     import numpy as np

@@ -30,11 +30,12 @@ from service.domain.lunch.changing.changes import (
     swapping,
 )
 from service.domain.lunch.changing.ranking import LunchScoring, TakenOff, rank_changes
+from service.domain.lunch.changing.too_much import far_too_much, is_at_fault
 from service.domain.lunch.findings import Judgement
 from service.domain.lunch.handling import Held, choking_finding, holding_findings
 from service.domain.lunch.points_off import scored_vector, taken_by_products, taken_by_sweets
 from service.domain.lunch.special_rules import broken_rules
-from service.domain.lunch.standards import TargetTable
+from service.domain.lunch.standards import Target, TargetTable
 from service.domain.measures import THOUSANDTHS
 from service.jobs.foods.at_hand import foods_named
 from service.jobs.foods.packets import packets_at_hand
@@ -68,7 +69,7 @@ def changes_for(
     may_have = MayHave(table, tuple(avoidances), age_months, tuple(asked.regions), packets)
     wrong_with = [dangers(item, may_have) for item in items]
     named = foods_named(asked.offer, packets) if asked.offer else None
-    make = _Making(items, may_have, named, table)
+    make = _Making(items, may_have, named, table, far_too_much(judgements))
     if any(wrong_with):
         changes = [
             one for place, wrong in enumerate(wrong_with) if wrong for one in make.without_danger(place, wrong, asked)
@@ -118,12 +119,16 @@ def _scoring(
 
 
 class _Making(NamedTuple):
-    """What the changes to a lunch are made of; ``named``: the foods at hand, None: the everyday lunch foods."""
+    """What the changes to a lunch are made of.
+
+    ``named``: the foods at hand, None: the everyday lunch foods; ``too_much``: the targets of which the lunch has far too much.
+    """
 
     items: list["PreparedItem"]
     may_have: MayHave
     named: Sequence[Portion] | None
     table: TargetTable
+    too_much: Sequence[Target]
 
     @property
     def scheme(self) -> CreditingScheme | None:
@@ -144,7 +149,11 @@ class _Making(NamedTuple):
         item, there = self.items[place], self._beside(place)
         lists = suggesting()
         graded = [
-            [one for one in self._for_swaps(grade) if one.food not in there and lists.goes_with(one.food, there)]
+            [
+                one
+                for one in self._for_swaps(grade)
+                if one.food not in there and lists.goes_with(one.food, there, item.food)
+            ]
             for grade in GRADES
         ]
         return lists.stand_ins(item.food, graded) or (graded[0] if self.named or not there else [])
@@ -172,7 +181,9 @@ class _Making(NamedTuple):
             if len(self.items) > 1:
                 changes.append(leaving_out(item.food, moves, item.amount_mg))
             there = self._beside(place)
-            fitting = [one for one in for_swaps if one.food not in there and lists.goes_with(one.food, there)]
+            fitting = [
+                one for one in for_swaps if one.food not in there and lists.goes_with(one.food, there, item.food)
+            ]
             broken = broken_rules(self.table, item.food)
             like = [one for one in fitting if broken and lists.like_product(one.food, item.food)]
             changes += swaps(item.food, moves, item.amount_mg, like, scheme, broken, any_kind=True)
@@ -193,7 +204,8 @@ class _Making(NamedTuple):
         beside = self._beside(move.item)
         # In the place of what must not be packed a food comes in as if that had not been there.
         out = None if change.must else change.out
-        return suggesting().points_for(out, change.into.food, beside, named=self.named is not None)
+        at_fault = move.out is not None and is_at_fault(move.out, self.too_much)
+        return suggesting().points_for(out, change.into.food, beside, named=self.named is not None, at_fault=at_fault)
 
     def keeping_cold(self, asked: LunchCheckRequest) -> Iterator[LunchChange]:
         """Cold packs and an insulated bag, where these are all that is wrong with how the lunch is kept."""
@@ -291,5 +303,6 @@ def _row(
         **change_row(change, said(change, of, may_have)),
         "mends": list(ranked.all_fixes),
         "mends_labels": [labels[target] for target in ranked.fixes],
+        "less_of": [labels[target] for target in ranked.eases],
         "score_after": ranked.after if packed else None,
     }

@@ -17,12 +17,13 @@ from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
 from service.domain.foods.packets import Packets
 from service.domain.lunch.changing.changes import LunchChange, Move, Moves, adding, leaving_out, portioning, swapping
+from service.domain.lunch.changing.too_much import is_at_fault
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import THOUSANDTHS
 from service.domain.messages import Message, message
-from service.domain.weeks.changes import rank_week_changes
+from service.domain.weeks.changes import TooMuch, rank_week_changes, too_much_in
 from service.domain.weeks.wanting import DayWanting, wanting_of
-from service.domain.weeks.week import WeekLengths
+from service.domain.weeks.week import WeekLengths, week_findings
 from service.domain.weeks.words import weekday
 from service.jobs.foods.at_hand import foods_named
 from service.jobs.foods.packets import packets_at_hand
@@ -82,15 +83,21 @@ class NextWeek(NamedTuple):
     def goes_with(self, food: Food, day: DayOfWeek, without: Collection[int] = ()) -> bool:
         """Whether a food may come in beside the items of a day, but for those that go."""
         there = [item.food for place, item in enumerate(day.items) if place not in without]
-        return suggesting().goes_with(food, there)
+        gone = [day.items[place].food for place in without]
+        return suggesting().goes_with(food, there, gone[0] if len(gone) == 1 else None)
 
-    def ahead(self, change: LunchChange, days: Sequence[DayOfWeek]) -> float:
-        """By how many points of the score a change comes before others, by what is packed on the first of its days."""
+    def ahead(self, change: LunchChange, days: Sequence[DayOfWeek], too_much: Sequence[TooMuch] = ()) -> float:
+        """By how many points of the score a change comes before others, by what is packed on the first of its days.
+
+        ``too_much``: what the week has more of than the most.
+        """
         if change.kind not in ("add", "swap") or change.into is None:
             return 0.0
         move = change.where[0]
         beside = [item.food for place, item in enumerate(days[move.day].items) if place != move.item]
-        return suggesting().points_for(change.out, change.into.food, beside, named=bool(self.asked.offer))
+        at_fault = move.out is not None and is_at_fault(move.out, [one.target for one in too_much if one.far == 1])
+        named = bool(self.asked.offer)
+        return suggesting().points_for(change.out, change.into.food, beside, named=named, at_fault=at_fault)
 
     def most_days(self, food: Food) -> int | None:
         """On how many days of the week a food may come in by one change; None: on all."""
@@ -141,11 +148,12 @@ def week_changes(make: NextWeek, table: TargetTable, lengths: WeekLengths) -> li
     days = [day for day in week.days if day.vector is not None]
     wanting = wanting_of(table, week.counted(), lengths.usual_days)
     scheme = crediting_scheme(table.standard.crediting)
+    school_days, limit = len(week.school_days), make.asked.max_changes
+    too_much = too_much_in(table, week.counted(), week_findings(table, week.counted(), school_days, lengths))
     changes = [
-        replace(credited_by_day(one, days, scheme), ahead=make.ahead(one, days))
+        replace(credited_by_day(one, days, scheme), ahead=make.ahead(one, days, too_much))
         for one in _changes(make, days, scheme, wanting)
     ]
-    school_days, limit = len(week.school_days), make.asked.max_changes
     ranked = rank_week_changes(table, week.counted(), school_days, lengths, changes, limit)
     labels = {
         target.id: say(message("week.label-and-basis", label=target.label, basis=target.basis))
@@ -153,7 +161,7 @@ def week_changes(make: NextWeek, table: TargetTable, lengths: WeekLengths) -> li
     }
     labels |= {target.id: target.label for target in table.week_targets}
     on = [day.on for day in days]
-    return [week_change_row(one.change, on, make, one.fixes, labels, one.after) for one in ranked]
+    return [week_change_row(one.change, on, make, one.fixes, labels, one.after, one.eases) for one in ranked]
 
 
 def week_change_row(
@@ -163,8 +171,9 @@ def week_change_row(
     fixes: Sequence[str],
     labels: Mapping[str, str],
     days_fixed: int,
+    eases: Sequence[str] = (),
 ) -> dict[str, Any]:
-    """One change as published; ``days``: those that its moves speak of."""
+    """One change as published; ``days``: those that its moves speak of; ``fixes``, ``eases``: ids of targets."""
     on = [days[move.day] for move in change.where]
     first = next(day.items for day in make.week.days if day.on == on[0])
     before = None if change.where[0].item is None else first[change.where[0].item]
@@ -175,6 +184,7 @@ def week_change_row(
         "places": [{"date": day.isoformat(), "item": move.item} for day, move in zip(on, change.where, strict=True)],
         "mends": list(fixes),
         "mends_labels": [labels[one] for one in fixes],
+        "less_of": [labels[one] for one in eases],
         "days_mended": days_fixed,
     }
 

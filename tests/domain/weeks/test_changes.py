@@ -2,8 +2,9 @@
 
 from datetime import date, timedelta
 
-from service.domain.foods.amounts import sum_of
+from service.domain.foods.amounts import ItemVector, sum_of
 from service.domain.lunch.changing.changes import Change, ChangeKind, LunchChange, Move
+from service.domain.measures import MEASURE_INDEX
 from service.domain.weeks.changes import JudgedWeek, after, rank_week_changes
 from service.domain.weeks.week import FIVE_DAYS, CountedDay, WeekFinding, week_findings
 from tests.builders import measured, table
@@ -96,3 +97,36 @@ def test_a_daily_rule_counts_the_days_it_newly_keeps() -> None:
     assert (first.change, first.after) == (both, 2)
     assert {"milk", "milk-week"} <= set(first.fixes)
     assert (second.change, second.after, second.fixes) == (one, 1, ())
+
+
+def test_less_salt_is_worth_as_many_days_as_it_needs() -> None:
+    """Five days of 2,000 mg are 4,450 over 5 x 1,110: three swaps of 1,600 keep the week, two do not, and a fourth is not needed."""
+    days = week(*((place, SALT) for place in range(5)))
+    plain = measured({"sodium_mg": 400})
+    swaps = [
+        change("swap", tuple(Move(SALT, plain, place) for place in range(count)), "salt", count)
+        for count in range(1, 6)
+    ]
+    (best,) = ranked(days, *swaps)
+    assert len(best.change.where) == 3
+    assert "sodium" in best.fixes
+    assert best.eases == ()
+
+
+def test_what_adds_to_what_is_too_much_comes_behind() -> None:
+    days = week(*((place, SALT) for place in range(5)))
+    salty = measured({"vegetable_legume_cup": "0.5", "vegetable_cup": "0.5", "sodium_mg": 400})
+    first, second = ranked(
+        days,
+        change("add", (Move(None, salty, 1),), "salty beans"),
+        change("add", (Move(None, BEANS, 1), Move(None, BEANS, 2)), "beans"),
+        limit=2,
+    )
+    assert [one.change.key[-1] for one in (first, second)] == ["beans", "salty beans"]
+
+
+def test_what_has_no_figure_is_not_said_to_have_less() -> None:
+    days = week(*((place, SALT) for place in range(5)))
+    no_figure = ItemVector(BEANS.nominal, ((MEASURE_INDEX["sodium_mg"], 0, None),))
+    found_for = ranked(days, change("swap", (Move(SALT, no_figure, 1),), "beans without figures"))
+    assert all(one.eases == () for one in found_for)

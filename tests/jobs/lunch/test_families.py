@@ -88,9 +88,15 @@ def test_a_salty_week_loses_its_soup_or_ham_and_gets_nothing_salty(foods: list[s
 
 def test_what_few_families_pack_comes_in_on_two_days_at_most() -> None:
     lists = suggesting()
+    weeks = [
+        (["sandwich-turkey-cheese", "apple", MILK], SCHOOL),
+        (["sandwich-ham", "soup-tomato", "apple", MILK], SCHOOL),
+        (["bread-whole-wheat", "apple"], SCOTLAND),
+        (["bread-whole-wheat", "banana", "carrots-raw"], JAPAN),
+    ]
     seen = 0
-    for foods in (["sandwich-turkey-cheese", "apple", MILK], ["sandwich-ham", "soup-tomato", "apple", MILK], ["bread-whole-wheat", "apple"]):  # fmt: skip
-        for one in week(foods, 8):
+    for foods, standard in weeks:
+        for one in week(foods, 10, standard):
             if one["kind"] in ("add", "swap") and one["food"] in lists.seldom:
                 seen += 1
                 assert len(one["days"]) <= lists.seldom_days, one["sentence"]

@@ -58,3 +58,38 @@ def test_an_amount_of_a_food_as_a_person_says_it(
     said = food_amount(food, quantity, unit)
     assert say(said) == english
     assert say(said, "es") == spanish
+
+
+# food, unit, grams: FNDDS 2021-2023, food_portion.csv, with the survey food's number in FoodData Central
+SURVEY_PORTIONS = [
+    ("pasta-cooked", "cup", 140),  # 2708357, 1 cup, cooked
+    ("pasta-cooked-salted", "cup", 140),
+    ("pasta-whole-wheat-cooked", "cup", 140),  # 2708358
+    ("brownie", "square", 50),  # 2707904, 1 medium
+    ("brownie", "small square", 30),  # 1 small or bite size
+    ("brownie", "large square", 90),
+    ("cookie-chocolate-chip", "small cookie", 20),  # 2707909
+    ("cookie-chocolate-chip", "cookie", 30),  # 1 medium cookie
+    ("cookie-chocolate-chip", "large cookie", 45),
+    ("cookie-oatmeal", "cookie", 30),  # 2707946
+    ("cookie-peanut-butter", "cookie", 30),  # 2707952
+    ("cookie-sugar", "cookie", 30),  # 2707970
+    ("cookie-vanilla-wafer", "wafer", 4),  # 2707981
+    ("fig-bar", "fig bar", 16),  # 2707929
+    ("sausage-pork", "link", 20),  # 2706191, 1 breakfast size link
+    ("sausage-pork", "patty", 35),
+    ("sausage-pork", "large link", 75),  # 1 bun-size or griller link
+    ("bagel-chips", "chip", 5),  # 2708292
+    ("bagel-chips", "portion", 18),  # quantity not specified
+    ("figs-dried", "fig", 8),  # 2709204
+    ("figs-dried", "portion", 40),  # quantity not specified
+    ("macaroni-and-cheese", "cup", 243),
+]
+
+
+@pytest.mark.parametrize(("food_id", "name", "grams"), SURVEY_PORTIONS)
+def test_a_usual_portion_weighs_what_the_survey_says(food_id: str, name: str, grams: int) -> None:
+    food = find_food(food_id)
+    assert food is not None
+    [weight] = [unit.grams_mg / 1000 for unit in food.units if unit.name == name]
+    assert weight == pytest.approx(grams, rel=0.1)

@@ -139,7 +139,7 @@ PRINTED = [
     ("bread-pita-white", "56", "grain_oz_eq", "2", "FNS grain chart: 1 pita or 56 g"),
     ("roll-dinner", "28", "grain_oz_eq", "1", "CSDE grain chart: roll 28 g"),
     ("muffin-blueberry", "55", "grain_oz_eq", "1", "CSDE grain chart: blueberry muffin 55 g"),
-    ("pasta-cooked", "66", "grain_oz_eq", "1", "half a cup cooked; SR28 20121: 132 g a cup of packed elbows"),
+    ("pasta-cooked", "70", "grain_oz_eq", "1", "half a cup cooked; USDA survey portions 2021-23: 140 g a cup"),
     ("rice-white-cooked", "79", "grain_oz_eq", "1", "half a cup cooked; SR28 20045: 158 g a cup"),
     ("egg-hard-boiled", "50", "meat_alternate_oz_eq", "2", "CT: half a large egg is 1 oz eq; SR28 01129: 50 g"),
     ("egg-hard-boiled", "37.5", "meat_alternate_oz_eq", "1.5", "child-care chart, ages 3 to 5: 3/4 large egg"),

@@ -81,6 +81,8 @@ class Judged(Generic[Where, After]):
     worth: tuple[float, ...]
     fixes: tuple[str, ...]
     after: After
+    eases: tuple[str, ...] = ()
+    """Ids of the targets of which there is clearly less too much after it, though still too much."""
 
     @property
     def change(self) -> Change[Where]:

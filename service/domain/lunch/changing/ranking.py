@@ -15,6 +15,7 @@ from service.domain.lunch.changing.changes import (
     columns,
     moved_by,
 )
+from service.domain.lunch.changing.too_much import CLEARLY, far_too_much, taken_away
 from service.domain.lunch.findings import Judgement
 from service.domain.lunch.judging_arrays import (
     ManyJudgements,
@@ -39,6 +40,8 @@ LEAST_DIFFERENCE = 1e-9
 """Scores nearer than this are the same: adding up in another order moves the last digits."""
 LEAST_SCORE_GAIN = 0.5
 """How much score a change to a lunch must bring that fixes nothing by itself."""
+POINTS_OF_TOO_MUCH = 40
+"""By how many points of the score a change comes before others that takes away all that is far too much; behind, if it adds as much."""
 MOST_ALIKE = 2
 """How many changes to a lunch that fix just the same are shown before others get their turn."""
 AS_IT_IS: LunchChange = Change("read", (Move(None, None),), 0, (), ())
@@ -57,7 +60,8 @@ def rank_changes(
 
     None that breaks a target that was met (other than by sweets that go) or lowers the score, but for those that must be made. Worth: problems beside
     the targets fixed, whether only the form changes, targets broken, targets fixed that count for this lunch, all targets fixed, score
-    with what the change is ahead; with ``scoring`` the score before the targets; and the energy that is filled.
+    with what the change is ahead and takes away of what is far too much; with ``scoring`` the score before the targets; and the
+    energy that is filled.
 
     ``before``: of each target, in the same order; ``items``: of the lunch as it is. ``scoring``: what its score hangs on
     besides; left out: only the targets. Source: ours.
@@ -73,6 +77,10 @@ def rank_changes(
     kept, satisfied, applies = every[0][:-1], every[1][:-1], every[2][:-1]
     was_kept = np.array([one.status in KEPT for one in before], dtype=bool)
     counted = np.array([one.counts for one in before], dtype=bool)
+    too_much = [target.id for target in far_too_much(before)]
+    taken = taken_away(before, many)
+    stays = np.array([_stays_a_meal(one) for one in changes], dtype=bool)
+    less_of_it = np.where(stays, taken.sum(axis=0) / max(len(too_much), 1), 0.0)
     fixed = kept & applies & ~was_kept
     if scoring is None:
         weights = applies * np.array([target.weight for target in targets])
@@ -101,18 +109,24 @@ def rank_changes(
                 *_gain(
                     int((fixed[place] & counted).sum()),
                     int(fixed[place].sum()),
-                    round(float(scores[place]) + change.ahead, 6),
+                    round(float(scores[place]) + change.ahead + POINTS_OF_TOO_MUCH * float(less_of_it[place]), 6),
                     score_first=scoring is not None,
                 ),
                 filled[place],
             ),
             tuple(target.id for target, new in zip(targets, fixed[place], strict=True) if new),
             round(float(scores[place]), 1),
+            tuple(one for one, part in zip(too_much, taken[:, place], strict=True) if CLEARLY <= part < 1),
         )
         for place, change in enumerate(changes)
         if offered[place] and (gains[place] or change.fixes_beside or fixed[place].any())
     ]
     return best_changes(judged, limit, most_alike=MOST_ALIKE)
+
+
+def _stays_a_meal(change: LunchChange) -> bool:
+    """Whether something comes in: leaving out, and a smaller portion of a sweet, come by their score alone."""
+    return change.into is not None and not (change.kind == "portion" and change.into.food.discretionary)
 
 
 def _gain(counted: int, fixed: int, score: float, *, score_first: bool) -> tuple[float, float, float]:

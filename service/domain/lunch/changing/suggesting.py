@@ -86,18 +86,25 @@ class Suggesting:
         own = self.kinds.get(food.id, frozenset())
         return own | self.of_recipes if food.kind == "recipe" else own
 
-    def goes_with(self, food: Food, others: Collection[Food]) -> bool:
-        """Whether a food may come in beside the others: no second of its kind or main food, and a spread on something."""
-        return all(self._stands_beside(food, other) for other in others) and self._is_spread_on(food, others)
+    def goes_with(self, food: Food, others: Collection[Food], instead_of: Food | None = None) -> bool:
+        """Whether a food may come in beside the others: no second of its kind or main food, and a spread on something.
+
+        ``instead_of``: what goes for it. Of the same part of a lunch, it may stand beside whatever that stood beside: a sandwich
+        beside a soup, in the place of another.
+        """
+        kinds = self.kinds_of(food)
+        if instead_of is not None and self._nearest(instead_of, food):
+            kinds -= self.kinds_of(instead_of)
+        return all(self._stands_beside(kinds, other) for other in others) and self._is_spread_on(food, others)
 
     def fits_among(self, food: Food, groups: Sequence[Collection[Food]]) -> bool:
         """Whether a food goes with some lunch that takes one food of each group."""
-        if not all(any(self._stands_beside(food, other) for other in group) for group in groups):
+        kinds = self.kinds_of(food)
+        if not all(any(self._stands_beside(kinds, other) for other in group) for group in groups):
             return False
         return self._is_spread_on(food, [other for group in groups for other in group])
 
-    def _stands_beside(self, food: Food, other: Food) -> bool:
-        kinds = self.kinds_of(food)
+    def _stands_beside(self, kinds: frozenset[str], other: Food) -> bool:
         return not kinds & self.kinds_of(other) and not (DISH in kinds and other.id in self.no_dish_beside)
 
     def _is_spread_on(self, food: Food, others: Collection[Food]) -> bool:
@@ -110,12 +117,16 @@ class Suggesting:
         return self.part_of_recipes if food.kind == "recipe" else None
 
     def takes_place_of(self, food: Food, other: Food) -> bool:
-        """Whether ``food`` is swapped for ``other`` where nothing forbids it: alike, or what one packs for a sweet."""
+        """Whether ``food`` is swapped for ``other`` where nothing forbids it: alike, or what one packs for a sweet.
+
+        A pot of seeds does not come for a sandwich: what comes covers all that what goes did.
+        """
         part, into = self.part_of(food), self.part_of(other)
         if food.discretionary and part is not None:
             return into is not None and into.id in part.instead_of_sweets
         also = frozenset[str]() if part is None else part.also_instead
-        return food.category == other.category or (into is not None and into.id in also)
+        covered = part is None or into is None or part.covers <= into.covers
+        return (food.category == other.category and covered) or (into is not None and into.id in also)
 
     def like_product(self, food: Food, other: Food) -> bool:
         """Whether ``food`` takes the place of ``other``, which is over a limit for such products."""
@@ -136,11 +147,14 @@ class Suggesting:
                     return found
         return []
 
-    def points_for(self, out: Food | None, into: Food, beside: Collection[Food], *, named: bool) -> float:
+    def points_for(
+        self, out: Food | None, into: Food, beside: Collection[Food], *, named: bool, at_fault: bool = False
+    ) -> float:
         """By how many points a change comes before others (below 0: behind them).
 
         ``out``: what goes, None where a food is added; ``beside``: the foods that stay; ``named``: whether a person named
-        the food that comes in.
+        the food that comes in; ``at_fault``: whether what goes is a reason why there is far too much of something: what
+        comes for it is then not behind, if it is of the same part of a lunch.
         """
         found = -self.points.seldom if into.id in self.seldom and not named else 0.0
         if out is None or out.discretionary:
@@ -148,9 +162,14 @@ class Suggesting:
         if out is not None and out.discretionary:
             part = self.part_of(out)
             found += 0.0 if part is None else part.sweets_points
-        elif out is not None:
+        elif out is not None and not (at_fault and self._nearest(out, into)):
             found -= self.points.another_dish if DISH in self.kinds_of(out) else self.points.another_food
         return found
+
+    def _nearest(self, food: Food, other: Food) -> bool:
+        """Whether the other is of the part of a lunch that a food is, or of one that takes its place as well."""
+        part, its = self.part_of(food), self.part_of(other)
+        return part is not None and its is not None and its.id in part.also_instead | {part.id}
 
     def _points_for_lacking(self, food: Food, beside: Collection[Food]) -> float:
         """What a food comes ahead for bringing what the others lack: a part of a lunch, or something under a spread."""
