@@ -1,8 +1,9 @@
-"""What no plan of lunches can be below: whole lunches in parts on each day, whoever of a kind is given them.
+"""What no plan of lunches can be below: whole lunches in parts on each day, whoever of a kind is given them; and what a good plan is made of.
 
 Children of a kind are looked at together. There are far more lunches than the solver looks at: those that its prices show to be
 of use are added until none is, and the bound holds for all of them at any time (column generation: P. C. Gilmore, R. E. Gomory,
-Oper. Res. 9 (1961), 849; the bound: L. S. Lasdon, 1970).
+Oper. Res. 9 (1961), 849; the bound: L. S. Lasdon, 1970). The same lunches given in whole numbers are near the best plan (the
+restricted master as a heuristic: C. Joncour et al., Electron. Notes Discrete Math. 36 (2010), 695).
 """
 
 import time
@@ -14,19 +15,21 @@ import numpy as np
 
 from service.domain.plan.all_lunches import MISSED, Numbers, one_by_one
 from service.planning.lunches_model import Eater, Kind, LunchesModel, Supply, mean_unit, spans_of
-from service.planning.solver import Model, Solution, solve
+from service.planning.solver import Model, Progress, Solution, solve
 
 ADDED = 30
 """Lunches that are added at a time, for each kind and day."""
 NOT_GIVEN = 1e4
 """What a lunch counts that is not given: so there is always an answer."""
 NEAR = 1e-7
+GAP = 0.0005
+"""The share of the cost within which the search in whole numbers stops."""
 Name = tuple[object, ...]
 """What a row is of."""
 
 
-class _Column(NamedTuple):
-    """Kind, the place of the day among those of the kind, and the number of a lunch."""
+class Column(NamedTuple):
+    """One lunch on one day: kind, the place of the day among those of the kind, and the number of a lunch."""
 
     kind: int
     day: int
@@ -40,12 +43,24 @@ class _Laid(NamedTuple):
     rows: Mapping[Name, int]
 
 
+class Used(NamedTuple):
+    """An item that a kind is given on a day: places of the kind, the day, the group and the item."""
+
+    kind: int
+    day: int
+    group: int
+    item: int
+
+
 def least_cost(
     kinds: Sequence[Kind], supplies: Sequence[Supply], seconds: float, told: Callable[[float], bool]
-) -> None:
-    """Tell (``told``) a bound after another, each as high as the one before or higher, until the last, or ``told`` says to stop."""
+) -> list[Column]:
+    """Tell (``told``) a bound after another, each as high as the one before or higher, until the last, or ``told`` says to stop.
+
+    Gives the lunches that were looked at; none where not all lunches of a child are known.
+    """
     if not all(kind.lunches.complete for kind in kinds):
-        return
+        return []
     bounding = _Bounding(kinds, supplies)
     until = time.monotonic() + seconds
     columns = dict.fromkeys(bounding.begun())
@@ -53,11 +68,32 @@ def least_cost(
         laid = bounding.laid(list(columns))
         found = solve(laid.model, seconds=left)
         if not found.duals:
-            return
+            break
         bound, more = bounding.priced(laid, found)
         if told(bound) or not more.keys() - columns.keys():
-            return
+            break
         columns |= more
+    return list(columns)
+
+
+def used_in_whole(
+    kinds: Sequence[Kind],
+    supplies: Sequence[Supply],
+    columns: Sequence[Column],
+    seconds: float,
+    tick: Callable[[Progress], bool],
+) -> set[Used]:
+    """What each kind is given on each day in the best plan of these lunches that is found in the time; nothing without one.
+
+    Who of a kind is given which lunch is open: of several children one may find a food that it had the day before.
+    """
+    found = solve(_Bounding(kinds, supplies).laid(columns, whole=True).model, seconds=seconds, gap=GAP, tick=tick)
+    given = [column for place, column in enumerate(columns) if found.values and found.whole(place)]
+    return {
+        Used(one.kind, kinds[one.kind].days[one.day], group, item)
+        for one in given
+        for group, item in kinds[one.kind].lunches.items(one.lunch)
+    }
 
 
 class _Bounding:
@@ -75,22 +111,22 @@ class _Bounding:
         whole = LunchesModel(kinds, supplies, [Eater(at, together=kind.many) for at, kind in enumerate(kinds)])
         self.eaten = [whole.most_eaten(one) if one.whole else None for one in supplies]
 
-    def begun(self) -> list[_Column]:
+    def begun(self) -> list[Column]:
         """The lunches to begin with: of each day those that are cheapest, and with them some that bring no food too soon."""
         found = []
         for number, kind in enumerate(self.kinds):
             cheapest = np.argsort(kind.lunches.costs, kind="stable")[:ADDED]
             for day, apart in enumerate(one_by_one(kind.lunches, len(kind.days), {})):
-                found += [_Column(number, day, int(lunch)) for lunch in (apart, *cheapest)]
+                found += [Column(number, day, int(lunch)) for lunch in (apart, *cheapest)]
         return found
 
-    def laid(self, columns: Sequence[_Column]) -> _Laid:
-        """The model of some columns."""
+    def laid(self, columns: Sequence[Column], *, whole: bool = False) -> _Laid:
+        """The model of some columns, the variables of which come first; ``whole``: lunches and batches in whole numbers."""
         model, terms = Model(), defaultdict[Name, dict[int, float]](dict)
         for column in columns:
-            self._column(model, terms, column)
+            self._column(model, terms, column, whole=whole)
         for place, one in enumerate(self.supplies):
-            units = model.variable(0, one.most, one.cost)
+            units = model.variable(0, one.most, one.cost, whole=whole and one.whole)
             flows = {}
             for day in self.days:
                 if day in one.days:
@@ -106,11 +142,11 @@ class _Bounding:
                 model.row({units: rest, **flows}, at_least=rest * number - eaten)
         return _Laid(model, {name: self._row(model, name, mine) for name, mine in terms.items()})
 
-    def _column(self, model: Model, terms: Mapping[Name, dict[int, float]], column: _Column) -> None:
+    def _column(self, model: Model, terms: Mapping[Name, dict[int, float]], column: Column, *, whole: bool) -> None:
         number, day, lunch = column
         kind = self.kinds[number]
         groups = kind.lunches.child.groups
-        at = model.variable(cost=float(kind.lunches.costs[lunch]))
+        at = model.variable(cost=float(kind.lunches.costs[lunch]), whole=whole)
         terms["given", number, day][at] = 1.0
         items = kind.lunches.items(lunch)
         for group, item in set(items):
@@ -142,9 +178,9 @@ class _Bounding:
         over = model.variable(cost=MISSED * len(kind.days))
         return model.row({**terms, over: -1.0}, at_most=bound)
 
-    def priced(self, laid: _Laid, found: Solution) -> tuple[float, dict[_Column, None]]:
+    def priced(self, laid: _Laid, found: Solution) -> tuple[float, dict[Column, None]]:
         """What no plan can be below by these prices, and the lunches of which more is to be expected."""
-        bound, more = found.cost, dict[_Column, None]()
+        bound, more = found.cost, dict[Column, None]()
         for number, kind in enumerate(self.kinds):
             for day in range(len(kind.days)):
                 prices = self._prices(laid, found, number, day)
@@ -152,7 +188,7 @@ class _Bounding:
                 lower = np.flatnonzero(prices < -NEAR)
                 if len(lower) > ADDED:
                     lower = lower[np.argpartition(prices[lower], ADDED)[:ADDED]]
-                more |= {_Column(number, day, int(lunch)): None for lunch in lower}
+                more |= {Column(number, day, int(lunch)): None for lunch in lower}
         return bound, more
 
     def _prices(self, laid: _Laid, found: Solution, number: int, day: int) -> Numbers:

@@ -1,18 +1,19 @@
 """The lunch of each child on each day: the cheapest that were found in the time, and what no plan can be below.
 
-The solver is given the whole at once where that is small; it begins from a plan that is made day by day and then mended part by
+The solver is given the whole at once where that is small; it begins from a plan that is made day by day, or of the lunches that the
+bound showed to be of use where that is better, and then mended part by
 part (a few children, or a few days, are chosen anew while all else stays: P. Shaw, CP 1998, LNCS 1520, 417). Children of whom
 everything is the same are given the same at first, and are looked at one by one then.
 """
 
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from random import Random
 from typing import NamedTuple
 
 from service.domain.plan.all_lunches import AllLunches, better_days, one_by_one
-from service.planning.lunches_bound import least_cost
+from service.planning.lunches_bound import Column, Used, least_cost, used_in_whole
 from service.planning.lunches_model import Eater, Item, Kind, LunchesModel, Supply, worth_having
 from service.planning.solver import NO_END, Model, Progress, solve
 
@@ -29,6 +30,8 @@ MENDING = 0.35
 """The share of the time for mending part by part, where the whole is given to the solver then."""
 BOUNDING = 0.3
 """The share of the time for what no plan can be below, before the search for a better one; it is seldom used up."""
+CHOOSING = 0.35
+"""The share of the time left then for a plan of the lunches that the bound showed to be of use, and for who is given which."""
 FRUITLESS = 6
 """Parts in a row in which nothing better is found, after which they become twice as large."""
 SEED = 1
@@ -101,15 +104,30 @@ def find_lunches(
     single = [Eater(at) for at, one in enumerate(kinds) for _child in range(one.many)]
     each = alike if len(single) == len(kinds) else _Search(LunchesModel(kinds, supplies, single).build(), watch)
     small = len(each.of.choices) <= WHOLE
-    least_cost(kinds, supplies, BOUNDING * watch.left, lambda bound: watch.tell(bound=bound))
+    columns = least_cost(kinds, supplies, BOUNDING * watch.left, lambda bound: watch.tell(bound=bound))
+    chosen = _chosen(each, columns)
     until = watch.end - (1 - MENDING) * watch.left if small else watch.end
-    if each is not alike:
+    if chosen is not None and chosen.cost < best.cost:
+        best = chosen
+    elif each is not alike:
         best = alike.mended(best, watch.end - watch.left / 2 if not small else until - (until - time.monotonic()) / 2)
         best = each.costed(_to_each(best.choices, alike.of.eaters))
     best = each.mended(best, until)
     if small:
         best = each.whole(best)
     return FoundLunches(_lunches(kinds, best.choices), best.cost, min(watch.bound, best.cost))
+
+
+def _chosen(each: "_Search", columns: Sequence[Column]) -> "_Plan | None":
+    """A plan of the lunches that the bound showed to be of use; None where none is found in its share of the time."""
+    watch = each.watch
+    if watch.over or not columns:
+        return None
+    end = time.monotonic() + CHOOSING * watch.left
+    used = used_in_whole(
+        each.of.kinds, each.of.supplies, columns, (end - time.monotonic()) / 2, lambda _now: watch.tell()
+    )
+    return each.among(used, end) if used else None
 
 
 def judge_lunches(
@@ -161,6 +179,19 @@ class _Search:
         if not found.values:
             return _Plan(choices, (), NO_END)
         return _Plan(choices, tuple(found.whole(at) for at in self.of.units), found.cost)
+
+    def among(self, used: Collection[Used], until: float) -> _Plan | None:
+        """The best plan that is found in which each child is given what its kind is given on the day; None without one."""
+        part = [
+            item
+            for item in self.of.choices
+            if Used(self.of.eaters[item.eater].kind, item.day, item.group, item.item) in used
+        ]
+        found = self._solved(_Plan({}, (), NO_END), part, max(SHORTEST, until - time.monotonic()))
+        if found.cost == NO_END:
+            return None
+        self.watch.tell(found.cost)
+        return found
 
     def mended(self, best: _Plan, until: float) -> _Plan:
         """A plan that is better, or the same: part by part, in larger parts where nothing better is found in smaller ones."""
