@@ -30,7 +30,7 @@ MENDING = 0.35
 """The share of the time for mending part by part, where the whole is given to the solver then."""
 BOUNDING = 0.3
 """The share of the time for what no plan can be below, before the search for a better one; it is seldom used up."""
-CHOOSING = 0.35
+CHOOSING = 0.5
 """The share of the time left then for a plan of the lunches that the bound showed to be of use, and for who is given which."""
 FRUITLESS = 6
 """Parts in a row in which nothing better is found, after which they become twice as large."""

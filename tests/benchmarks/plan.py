@@ -78,7 +78,8 @@ def _price(food: Food, place: int) -> dict[str, Any]:
 
 
 def figures() -> Iterator[Figure]:
-    """The gap of each family after its time; the first plan."""
+    """The gap of each family after its time; the first plan, once the solver and the tables are loaded."""
+    plan_weeks(request(US[:1], 1, 1.0, fitting=True))
     for fitting, portions in ((True, "fitting"), (False, "as sold")):
         for name, children, weeks, seconds, goal in (
             ("4 children, 10 days", US[:4], 2, 20.0, FOUR_GAP),

@@ -7,6 +7,7 @@ from hypothesis import given, settings, strategies
 
 from service.domain.plan.all_lunches import MISSED, AllLunches, ChildGiven, Given, GroupGiven, all_lunches, unit_of
 from service.domain.plan.robust import Row
+from service.planning.lunches_bound import Column, used_in_whole
 from service.planning.lunches_model import Kind, Supply
 from service.planning.lunches_search import WHOLE, find_lunches
 from service.planning.solver import Progress
@@ -68,6 +69,37 @@ def test_the_best_of_all_ways_lies_between_the_bound_and_what_is_found(
     assert found.cost == pytest.approx(best, rel=1e-3, abs=1e-6)
     mains = [dict(one)[0] for one in found.lunches[0][0]]
     assert all(mains[a] != mains[b] for a in range(days) for b in range(a + 1, min(days, a + no_repeat + 1)))
+
+
+@pytest.mark.property
+@settings(deadline=None, max_examples=20)
+@given(
+    strategies.lists(strategies.tuples(strategies.integers(1, 30), strategies.integers(2, 12)), min_size=3, max_size=3),
+    strategies.integers(0, 2),
+    strategies.integers(1, 4),
+)
+def test_given_all_lunches_in_whole_numbers_the_best_of_all_ways_is_used(
+    foods: list[tuple[int, int]], no_repeat: int, days: int
+) -> None:
+    """What is used on the days of one child is one lunch a day, and together they cost what the best of all ways does."""
+    lunches = all_lunches(child([one[0] for one in foods], negative([one[1] for one in foods]), no_repeat))
+    kinds = [Kind(1, lunches, tuple(range(days)))]
+    columns = [Column(0, day, number) for day in range(days) for number in range(lunches.number)]
+    used = used_in_whole(kinds, (), columns, 10, lambda _now: False)
+    cost = 0.0
+    for day in range(days):
+        items = sorted((one.group, one.item) for one in used if one.day == day)
+        cost += min(float(lunches.costs[n]) for n in range(lunches.number) if sorted(lunches.items(n)) == items)
+    assert cost == pytest.approx(every_way(lunches, days), rel=1e-3, abs=1e-6)
+
+
+def test_of_two_children_of_a_kind_none_is_given_a_food_again_that_both_together_may() -> None:
+    """Two dishes cost nothing and may not come twice in three days; together two children may have both on two days of three."""
+    lunches = all_lunches(child([0, 0, 9], negative([8, 8, 8]), 2))
+    found = find_lunches([Kind(2, lunches, (0, 1, 2))], (), 10)
+    for days in found.lunches[0]:
+        assert len({dict(one)[0] for one in days}) == 3
+    assert found.cost == pytest.approx(1.8)
 
 
 @pytest.mark.property
