@@ -10,7 +10,7 @@ from service.jobs.household.plan.of_day import plans_of_day
 from service.jobs.household.retention.purging import held_now
 from service.jobs.household.stock.portions_left import too_few_portions
 from service.jobs.household.stock.summary import stock_summary
-from service.jobs.household.weeks.family_day import family_day
+from service.jobs.household.weeks.family_day import family_day, next_school_day
 from service.jobs.requests.fields import Day
 from service.web.pages import go, page
 from service.web.today.view import today_view
@@ -29,6 +29,7 @@ def show_today(request: Request, viewer: SignedIn, day: Day | None = None) -> Re
     with caller.store.reading() as connection:
         held = held_now(connection, caller.household, today()) if viewer.may_change else None
         found = family_day(connection, caller.household, on)
+        ahead = None if found["school"] else family_day(connection, caller.household, next_school_day(on))
         stock = stock_summary(connection, caller.household, on)
         plans = plans_of_day(connection, caller.household, on)
         few: list[dict[str, Any]] = []
@@ -38,5 +39,5 @@ def show_today(request: Request, viewer: SignedIn, day: Day | None = None) -> Re
             few = too_few_portions(connection, caller.household, found["offer"]["id"], on, by_day)
     if not found["children"]:
         return go("/start")
-    view = today_view(found, stock, few, plans, viewer.language, is_today=on == today(), held=held)
+    view = today_view(found, stock, few, plans, viewer.language, is_today=on == today(), ahead=ahead, held=held)
     return page(request, viewer, "today/today.html", view)

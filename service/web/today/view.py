@@ -38,7 +38,8 @@ class TodayView:
     """The context of ``today/today.html``. ``cut``: sentences; ``offer``: name of what is set out, or empty.
 
     ``stock``: sentences on what there is too little of, what to use up, to throw away and to take out of the freezer.
-    ``plans``: what the plans have for today, each the id of the plan and a sentence. ``held``: what is not removed since the
+    ``next_day``: on a day without school the next one with; ``cut``, ``to_read`` and ``offer`` are that day's, and no child is
+    listed. ``plans``: what the plans have for today, each the id of the plan and a sentence. ``held``: what is not removed since the
     computer's date looks wrong.
     """
 
@@ -50,6 +51,7 @@ class TodayView:
     to_read: list[PacketToRead]
     stock: list[str]
     plans: list[tuple[str, str]]
+    next_day: str | None = None
     held: HeldView | None = None
 
 
@@ -64,18 +66,23 @@ def today_view(
     language: str,
     *,
     is_today: bool,
+    ahead: dict[str, Any] | None = None,
     held: Held | None = None,
 ) -> TodayView:
-    """The page from the jobs' replies (``family_day``, ``stock`` and ``plan.of_day`` of ``jobs.household``)."""
+    """The page from the jobs' replies (``family_day``, ``stock`` and ``plan.of_day`` of ``jobs.household``).
+
+    ``ahead``: the next day with school, where there is none on the day.
+    """
+    prepared = day if ahead is None else ahead
     return TodayView(
         date=day["date"],
         is_today=is_today,
-        children=[_child(one, day["menu"]) for one in day["children"]],
-        offer="" if day["offer"] is None else day["offer"]["name"],
-        cut=[row["sentence"] for row in day["to_do"]["cut_for"]],
+        children=[_child(one, day["menu"]) for one in day["children"]] if ahead is None else [],
+        offer="" if prepared["offer"] is None else prepared["offer"]["name"],
+        cut=[row["sentence"] for row in prepared["to_do"]["cut_for"]],
         to_read=[
             PacketToRead(row["food"], row["name"], [child["nickname"] for child in row["children"]])
-            for row in day["to_do"]["to_read"]
+            for row in prepared["to_do"]["to_read"]
         ],
         stock=[
             *said_of(few, language),
@@ -84,6 +91,7 @@ def today_view(
             *tonight_of(stock, language),
         ],
         plans=_plans(plans, {one["food"] for one in stock["tonight"]}, language),
+        next_day=None if ahead is None else ahead["date"],
         held=None if held is None else held_view(held),
     )
 

@@ -1,11 +1,12 @@
 """One day of the household: what each child took or buys, what is set out, and what is to be done for it now."""
 
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
 from service.domain.errors import LunchError
+from service.jobs.household.offers.set_out import SCHOOL_DAYS_A_WEEK
 from service.jobs.household.offers.taking import names_of
 from service.jobs.household.packets.packets_to_read import Asked, packets_to_read
 from service.jobs.household.stored.kept_things import KeptThings
@@ -22,7 +23,8 @@ MOST_CHILDREN = 30
 def family_day(connection: Connection, household: UUID, on: date) -> dict[str, Any]:
     """The day as a parent sees it.
 
-    ``children``: each with its ``state``: ``packed``, ``bought``, ``none`` (logged so), ``buys`` (the school day says so)
+    ``school``: whether there is school: from Monday to Friday, and on another day of which something is stored. ``children``:
+    each with its ``state``: ``packed``, ``bought``, ``none`` (logged so), ``buys`` (the school day says so)
     or ``nothing_yet``, and what it took. ``offer``: what is set out, or None. ``to_do``: what to cut for whom (``cut_for``
     rows of an audit of the offer), and the packets to read for it.
     """
@@ -38,13 +40,25 @@ def family_day(connection: Connection, household: UUID, on: date) -> dict[str, A
             "cut_for": _cut_for(connection, household, str(offer.id), waiting, on),
             "to_read": _to_read(connection, household, str(offer.id), waiting, on),
         }
+    logged = any("lunch" in one for one in children)
     return {
         "date": on.isoformat(),
+        "school": on.weekday() < SCHOOL_DAYS_A_WEEK or day is not None or logged,
         "children": children,
         "offer": None if offer is None else {"id": str(offer.id), "name": offer.body["name"]},
         "menu": body.get("menu"),
         "to_do": to_do,
     }
+
+
+def next_school_day(on: date) -> date:
+    """The next day from Monday to Friday.
+
+    >>> next_school_day(date(2026, 11, 28)).isoformat()
+    '2026-11-30'
+    """
+    after = on + timedelta(1)
+    return after if after.weekday() < SCHOOL_DAYS_A_WEEK else after + timedelta(7 - after.weekday())
 
 
 def _children(connection: Connection, household: UUID) -> Sequence[Any]:
