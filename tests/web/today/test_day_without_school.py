@@ -31,7 +31,7 @@ def test_what_is_set_out_on_monday_is_told_on_sunday(kitchen: Kitchen, on: date)
     sunday = saturday_after(on) + timedelta(1)
     kitchen.set_out(USUAL, sunday + timedelta(1))
     page = kitchen.browser("keep").get(f"/?day={sunday}")
-    assert f"{USUAL} is set out" in page.text
+    assert f"Set out: {USUAL}" in page.text
     assert "cold packs" not in page.text
 
 
