@@ -74,7 +74,7 @@ def test_an_unknown_name_is_refused_with_a_near_one(given, near):
 @pytest.mark.parametrize("food", ["strawberries", "tomato", "lentils", "honey", "kosher"])
 def test_a_food_that_is_no_allergen_here_is_told_what_else_to_do(food):
     with refused(
-        UnknownName, match=r"Known: .* Another food goes under what the child does not like \(`dislikes`"
+        UnknownName, match=r"Known: .* Put another food under what the child does not like \(dislikes\)"
     ) as caught:
         resolve(vocabulary(), food)
     assert caught.value.near == ()
