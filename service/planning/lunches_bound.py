@@ -23,7 +23,7 @@ NOT_GIVEN = 1e4
 """What a lunch counts that is not given: so there is always an answer."""
 NEAR = 1e-7
 GAP = 0.0005
-"""The share of the cost within which the search in whole numbers stops."""
+"""The share of the cost within which a search in whole numbers stops."""
 Name = tuple[object, ...]
 """What a row is of."""
 

@@ -13,12 +13,10 @@ from random import Random
 from typing import NamedTuple
 
 from service.domain.plan.all_lunches import AllLunches, better_days, one_by_one
-from service.planning.lunches_bound import Column, Used, least_cost, used_in_whole
+from service.planning.lunches_bound import GAP, Column, Used, least_cost, used_in_whole
 from service.planning.lunches_model import Eater, Item, Kind, LunchesModel, Supply, worth_having
 from service.planning.solver import NO_END, Model, Progress, solve
 
-GAP = 0.0005
-"""The share of the cost within which the search stops."""
 PART = 600
 """Choices that are open at a time, where the plan is mended part by part."""
 WHOLE = 3_000
@@ -116,18 +114,6 @@ def find_lunches(
     if small:
         best = each.whole(best)
     return FoundLunches(_lunches(kinds, best.choices), best.cost, min(watch.bound, best.cost))
-
-
-def _chosen(each: "_Search", columns: Sequence[Column]) -> "_Plan | None":
-    """A plan of the lunches that the bound showed to be of use; None where none is found in its share of the time."""
-    watch = each.watch
-    if watch.over or not columns:
-        return None
-    end = time.monotonic() + CHOOSING * watch.left
-    used = used_in_whole(
-        each.of.kinds, each.of.supplies, columns, (end - time.monotonic()) / 2, lambda _now: watch.tell()
-    )
-    return each.among(used, end) if used else None
 
 
 def judge_lunches(
@@ -268,6 +254,18 @@ class _Search:
         for item in self.of.choices:
             found.setdefault(key(item), []).append(item)
         return found
+
+
+def _chosen(each: _Search, columns: Sequence[Column]) -> _Plan | None:
+    """A plan of the lunches that the bound showed to be of use; None where none is found in its share of the time."""
+    watch = each.watch
+    if watch.over or not columns:
+        return None
+    end = time.monotonic() + CHOOSING * watch.left
+    used = used_in_whole(
+        each.of.kinds, each.of.supplies, columns, (end - time.monotonic()) / 2, lambda _now: watch.tell()
+    )
+    return each.among(used, end) if used else None
 
 
 def _first(some: Sequence[Sequence[Item]], most: int) -> list[Item]:

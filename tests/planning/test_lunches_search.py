@@ -12,6 +12,11 @@ from service.planning.lunches_model import Kind, Supply
 from service.planning.lunches_search import WHOLE, find_lunches
 from service.planning.solver import Progress
 
+FOODS = strategies.lists(
+    strategies.tuples(strategies.integers(1, 30), strategies.integers(2, 12)), min_size=3, max_size=3
+)
+"""What three main dishes cost, and their value."""
+
 
 def child(costs: list[int], values: list[int], no_repeat: int, means: tuple[tuple[int, int], ...] = ()) -> ChildGiven:
     """A main dish that does not come again for some days, and one of two drinks that may."""
@@ -50,7 +55,7 @@ def every_way(lunches: AllLunches, days: int) -> float:
 @pytest.mark.property
 @settings(deadline=None, max_examples=30)
 @given(
-    strategies.lists(strategies.tuples(strategies.integers(1, 30), strategies.integers(2, 12)), min_size=3, max_size=3),
+    FOODS,
     strategies.integers(0, 2),
     strategies.integers(1, 4),
     strategies.booleans(),
@@ -74,7 +79,7 @@ def test_the_best_of_all_ways_lies_between_the_bound_and_what_is_found(
 @pytest.mark.property
 @settings(deadline=None, max_examples=20)
 @given(
-    strategies.lists(strategies.tuples(strategies.integers(1, 30), strategies.integers(2, 12)), min_size=3, max_size=3),
+    FOODS,
     strategies.integers(0, 2),
     strategies.integers(1, 4),
 )
@@ -105,7 +110,7 @@ def test_of_two_children_of_a_kind_none_is_given_a_food_again_that_both_together
 @pytest.mark.property
 @settings(deadline=None, max_examples=30)
 @given(
-    strategies.lists(strategies.tuples(strategies.integers(1, 30), strategies.integers(2, 12)), min_size=3, max_size=3),
+    FOODS,
     strategies.integers(0, 1),
     strategies.integers(1, 2),
     strategies.integers(2, 4),

@@ -136,8 +136,7 @@ def _judge(words: LabelWords, word: str) -> Node | None:
         entry = Entry(role=PIECES)
         entry.pieces = cut
         return _node(entry)
-    likely = _near_miss(words, word) or _begins_or_ends(words, word)
-    likely = likely or _resembles_a_name(words, word)
+    likely = _near_miss(words, word) or _begins_or_ends(words, word) or _resembles_a_name(words, word)
     if likely is None and len(word) >= LONG_WORD and word not in words.known:
         return _searched(words, word)
     return likely

@@ -145,6 +145,15 @@ def _fault(kept: KeptThings, offer_id: str, child: str, on: date) -> LunchError 
     return None
 
 
+def school_day_from(first: date) -> date:
+    """The first day from Monday to Friday from a day on.
+
+    >>> school_day_from(date(2026, 11, 27)).isoformat(), school_day_from(date(2026, 11, 28)).isoformat()
+    ('2026-11-27', '2026-11-30')
+    """
+    return first if first.weekday() < SCHOOL_DAYS_A_WEEK else first + timedelta(7 - first.weekday())
+
+
 def weeks_of(on: date, weeks: int = 2) -> list[list[date]]:
     """The school days of the week of a day and of the weeks after it, from Monday to Friday.
 

@@ -6,11 +6,11 @@ from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
+from service.jobs.household.offers.set_out import SCHOOL_DAYS_A_WEEK, school_day_from, weeks_of
 from service.jobs.household.plan.start import PlanStart, most_a_week, stock_for, wishes_of
 from service.jobs.plan.weeks.requests import PlanWithIds
 from service.store.household.records import Connection
 
-SCHOOL_DAYS_A_WEEK = 5
 BEFORE = 7
 """Days before the first school day on which dishes may be made."""
 SUNDAY = 6
@@ -67,10 +67,7 @@ def school_days_from(first: date, weeks: int) -> list[date]:
     >>> len(school_days_from(date(2026, 12, 5), 2)), school_days_from(date(2026, 12, 5), 2)[0].isoformat()
     (10, '2026-12-07')
     """
-    start = first if first.weekday() < SCHOOL_DAYS_A_WEEK else first + timedelta(7 - first.weekday())
-    monday = start - timedelta(start.weekday())
-    every = [monday + timedelta(day, weeks=week) for week in range(weeks) for day in range(SCHOOL_DAYS_A_WEEK)]
-    return [day for day in every if day >= first]
+    return [day for week in weeks_of(school_day_from(first), weeks) for day in week if day >= first]
 
 
 def prep_days_for(days: Sequence[date], prep_on: Sequence[int], today: date) -> list[date]:

@@ -1,12 +1,12 @@
 """One day of the household: what each child took or buys, what is set out, and what is to be done for it now."""
 
 from collections.abc import Mapping, Sequence
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 from uuid import UUID
 
 from service.domain.errors import LunchError
-from service.jobs.household.offers.set_out import SCHOOL_DAYS_A_WEEK
+from service.jobs.household.offers.set_out import school_day_from
 from service.jobs.household.offers.taking import names_of
 from service.jobs.household.packets.packets_to_read import Asked, packets_to_read
 from service.jobs.household.stored.kept_things import KeptThings
@@ -43,22 +43,12 @@ def family_day(connection: Connection, household: UUID, on: date) -> dict[str, A
     logged = any("lunch" in one for one in children)
     return {
         "date": on.isoformat(),
-        "school": on.weekday() < SCHOOL_DAYS_A_WEEK or day is not None or logged,
+        "school": on == school_day_from(on) or day is not None or logged,
         "children": children,
         "offer": None if offer is None else {"id": str(offer.id), "name": offer.body["name"]},
         "menu": body.get("menu"),
         "to_do": to_do,
     }
-
-
-def next_school_day(on: date) -> date:
-    """The next day from Monday to Friday.
-
-    >>> next_school_day(date(2026, 11, 28)).isoformat()
-    '2026-11-30'
-    """
-    after = on + timedelta(1)
-    return after if after.weekday() < SCHOOL_DAYS_A_WEEK else after + timedelta(7 - after.weekday())
 
 
 def _children(connection: Connection, household: UUID) -> Sequence[Any]:
