@@ -206,7 +206,9 @@ def _sqlite(url: str | URL, *, to_write: bool = True) -> Engine:
         options = connection.get_execution_options()
         writing = options.get(WRITING, False)
         patience = options.get(PATIENCE_MS, BUSY_MS if writing else READER_BUSY_MS)
-        connection.exec_driver_sql(f"PRAGMA busy_timeout={patience}")
+        if connection.info.get(PATIENCE_MS) != patience:  # it stays as it was set, whoever uses the connection next
+            connection.exec_driver_sql(f"PRAGMA busy_timeout={patience}")
+            connection.info[PATIENCE_MS] = patience
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
 
     return engine
