@@ -8,13 +8,13 @@ restricted master as a heuristic: C. Joncour et al., Electron. Notes Discrete Ma
 
 import time
 from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from service.domain.plan.all_lunches import MISSED, Numbers, one_by_one
-from service.planning.lunches_model import Eater, Kind, LunchesModel, Supply, mean_unit, spans_of
+from service.planning.lunches_model import Eater, Kind, LunchesModel, Supply, made_only, mean_unit, spans_of
 from service.planning.solver import Model, Progress, Solution, solve
 
 ADDED = 30
@@ -101,7 +101,7 @@ class _Bounding:
 
     def __init__(self, kinds: Sequence[Kind], supplies: Sequence[Supply]) -> None:
         self.kinds, self.supplies = kinds, supplies
-        self.supplied = frozenset(one.food for one in supplies)
+        self.supplied, self.made = frozenset(one.food for one in supplies), made_only(supplies)
         self.days = sorted({day for kind in kinds for day in kind.days})
         self.spans = [
             [spans_of(range(len(kind.days)), group.no_repeat) for group in kind.lunches.child.groups] for kind in kinds
@@ -127,6 +127,9 @@ class _Bounding:
             self._column(model, terms, column, whole=whole)
         for place, one in enumerate(self.supplies):
             units = model.variable(0, one.most, one.cost, whole=whole and one.whole)
+            for place_of_kind, days, row in self._rows_of_made(terms, one.food):
+                if one.days.intersection(days):
+                    row[units] = -float(self.kinds[place_of_kind].many)
             flows = {}
             for day in self.days:
                 if day in one.days:
@@ -140,7 +143,24 @@ class _Bounding:
                 number = -(-eaten // one.size)
                 rest = eaten - (number - 1) * one.size
                 model.row({units: rest, **flows}, at_least=rest * number - eaten)
+        for what, food, eaten_on, *_rest in [name for name in terms if name[0] == "eaten"]:
+            short = model.variable(cost=MISSED)
+            terms[what, food, eaten_on][short] = 1.0
+            for _place_of_kind, days, row in self._rows_of_made(terms, str(food)):
+                if eaten_on in days:
+                    row[short] = -1.0
         return _Laid(model, {name: self._row(model, name, mine) for name, mine in terms.items()})
+
+    def _rows_of_made(
+        self, terms: Mapping[Name, dict[int, float]], food: str
+    ) -> Iterator[tuple[int, list[int], dict[int, float]]]:
+        """The rows by which whoever is given a dish once among some days needs a batch: kind, days, terms."""
+        for number, kind in enumerate(self.kinds):
+            for at, group in enumerate(kind.lunches.child.groups):
+                for item in (place for place, one in enumerate(group.items) if one.food == food):
+                    for place, span in enumerate(self.spans[number][at]):
+                        if row := terms.get(("made", number, place, at, item)):
+                            yield number, [kind.days[day] for day in span], row
 
     def _column(self, model: Model, terms: Mapping[Name, dict[int, float]], column: Column, *, whole: bool) -> None:
         number, day, lunch = column
@@ -153,6 +173,8 @@ class _Bounding:
             for place, span in enumerate(self.spans[number][group]):
                 if day in span:
                     terms["apart", number, place, group, item][at] = 1.0
+                    if groups[group].items[item].food in self.made:
+                        terms["made", number, place, group, item][at] = 1.0
         for group, item in items:
             food = groups[group].items[item].food
             if food in self.supplied:
@@ -165,7 +187,9 @@ class _Bounding:
     def _row(self, model: Model, name: Name, terms: Mapping[int, float]) -> int:
         what, number, *rest = name
         if what == "eaten":
-            return model.row({**terms, model.variable(cost=MISSED): 1.0}, at_least=0)
+            return model.row(terms, at_least=0)
+        if what == "made":
+            return model.row(terms, at_most=0)
         assert isinstance(number, int)  # noqa: S101 - all other rows are of a kind
         kind = self.kinds[number]
         if what == "given":
@@ -203,13 +227,19 @@ class _Bounding:
         units = self.units[number]
         means = [(place, pays("mean", number, mean) / units[mean]) for mean, (place, _) in enumerate(child.means)]
         paid: list[list[float]] = []
+        paid_once: list[list[float]] = []
         for at, group in enumerate(child.groups):
             spans = [place for place, span in enumerate(self.spans[number][at]) if day in span]
             mine = []
-            for place, item in enumerate(group.items):
-                pay = sum(pays("apart", number, span, at, place) for span in spans)
-                pay -= pays("eaten", item.food, kind.days[day])
-                mine.append(pay + sum(price * item.values[row] for row, price in means if price))
+            for item in group.items:
+                pay = sum(price * item.values[row] for row, price in means if price)
+                mine.append(pay - pays("eaten", item.food, kind.days[day]))
             paid.append(mine)
-        prices: Numbers = kind.lunches.costs - kind.lunches.sums(paid)
+            paid_once.append(
+                [
+                    sum(pays(what, number, span, at, place) for what in ("apart", "made") for span in spans)
+                    for place in range(len(group.items))
+                ]
+            )
+        prices: Numbers = kind.lunches.costs - kind.lunches.sums(paid) - kind.lunches.sums(paid_once, each_once=True)
         return prices - pays("given", number, day)

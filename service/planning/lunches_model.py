@@ -1,11 +1,12 @@
 """The lunches of all children and days as one model: which items of the offer each is given, and what is made of it when.
 
 A choice an item, child and day. A target that is missed has a cost, so there is always a plan; a food does not come again too
-soon; dishes are made in whole batches. Two rows more than the problem needs make what no plan can be below much better:
+soon; dishes are made in whole batches. Three rows more than the problem needs make what no plan can be below much better:
 
 *   No more can be eaten of a batch than there are children and days apart in its reach, so that of a batch of eight, of which
     four can be eaten, all eight are paid for (mixed-integer rounding: H. Marchand, L. A. Wolsey, Oper. Res. 49 (2001), 363).
 *   Whoever is given a dish on a day needs a batch that reaches this day.
+*   Whoever is given a dish on one of some days, among which it comes once at most, needs a batch that reaches one of them.
 """
 
 from collections import defaultdict
@@ -66,6 +67,11 @@ def _like(one: Supply, other: Supply) -> bool:
     return one._replace(most=0, days=frozenset()) == other._replace(most=0, days=frozenset())
 
 
+def made_only(supplies: Sequence[Supply]) -> frozenset[str]:
+    """The foods that come in whole batches and in no other way: whoever is given one needs a batch of it."""
+    return frozenset(one.food for one in supplies) - {one.food for one in supplies if not one.whole}
+
+
 class Eater(NamedTuple):
     """Who is given a lunch in the model: a child, or children of a kind.
 
@@ -111,6 +117,14 @@ def spans_of(days: Sequence[int], no_repeat: int) -> list[Sequence[int]]:
     return [days[at : at + no_repeat + 1] for at in range(max(1, len(days) - no_repeat))]
 
 
+class Once(NamedTuple):
+    """A food that comes once at most among some days: of each day the variable that says so, and to how many it comes."""
+
+    food: str
+    given: Mapping[int, int]
+    many: int
+
+
 @dataclass
 class LunchesModel:
     """The model of some eaters. ``choices``: the variable of each item; ``units``: that of each supply."""
@@ -125,6 +139,7 @@ class LunchesModel:
     def build(self) -> "LunchesModel":
         """Lay out everything."""
         self._eaten: dict[tuple[str, int], dict[int, float]] = defaultdict(dict)
+        self._once: list[Once] = []
         self._supplied = frozenset(one.food for one in self.supplies)
         for place, eater in enumerate(self.eaters):
             self._lunches_of(place, eater)
@@ -180,13 +195,16 @@ class LunchesModel:
                     given[day] = self.model.variable(0, many, whole=True)
                     self.model.row({choice: 1.0, given[day]: -float(group.most)}, at_most=0)
             for span in spans_of(days, group.no_repeat):
-                self.model.row({given[day]: 1.0 for day in span}, at_most=many)
+                once = Once(group.items[number].food, {day: given[day] for day in span}, many)
+                self.model.row(dict.fromkeys(once.given.values(), 1.0), at_most=many)
+                self._once.append(once)
 
     def _supply(self) -> None:
         """What is there or is made for each food and day; what is eaten beyond it, at the cost of much."""
         flows: dict[tuple[str, int], dict[int, float]] = defaultdict(dict)
         batches: dict[tuple[str, int], dict[int, float]] = defaultdict(dict)
-        others = {one.food for one in self.supplies if not one.whole}
+        shorts: dict[tuple[str, int], int] = {}
+        made = made_only(self.supplies)
         for one in self.supplies:
             units = self.model.variable(0, one.most, one.cost, whole=one.whole)
             self.units.append(units)
@@ -201,14 +219,19 @@ class LunchesModel:
             if one.whole:
                 self._no_more_than_can_be_eaten(one, units, mine)
         for (food, day), eaten in self._eaten.items():
-            short = self.model.variable(cost=MISSED)
+            short = shorts[food, day] = self.model.variable(cost=MISSED)
             given = {**flows[food, day], short: 1.0}
             self.model.row({**given, **{choice: -weight for choice, weight in eaten.items()}}, at_least=0)
-            if food not in others:
+            if food in made:
                 for choice in eaten:
                     most = self.model.upper[choice]
                     needed = dict.fromkeys(batches[food, day], most)
                     self.model.row({**needed, short: most, choice: -1.0}, at_least=0)
+        for once in self._once:
+            if once.food in made:
+                needed = {units: float(once.many) for day in once.given for units in batches[once.food, day]}
+                needed |= {shorts[once.food, day]: 1.0 for day in once.given}
+                self.model.row({**needed, **dict.fromkeys(once.given.values(), -1.0)}, at_least=0)
 
     def _no_more_than_can_be_eaten(self, supply: Supply, units: int, flows: Mapping[int, float]) -> None:
         most = self.most_eaten(supply)

@@ -108,11 +108,15 @@ class AllLunches:
             found += [(group, item) for item in self.options[group][int(place)]]
         return tuple(found)
 
-    def sums(self, of_items: Sequence[Sequence[float]]) -> Numbers:
-        """For each lunch the sum of a number of its items; ``of_items``: the numbers by group and item."""
+    def sums(self, of_items: Sequence[Sequence[float]], *, each_once: bool = False) -> Numbers:
+        """For each lunch the sum of a number of its items; ``of_items``: the numbers by group and item.
+
+        ``each_once``: of an item that is taken several times the number counts once.
+        """
         total = np.zeros(1)
         for some, numbers in zip(self.options, of_items, strict=True):
-            mine = np.array([sum(numbers[item] for item in option) for option in some], dtype=float)
+            options = map(frozenset, some) if each_once else some
+            mine = np.array([sum(numbers[item] for item in option) for option in options], dtype=float)
             total = np.add.outer(total, mine).ravel()
         return total
 
