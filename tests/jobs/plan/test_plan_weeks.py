@@ -182,6 +182,67 @@ def test_what_is_locked_stays_and_every_change_is_said(request_of: Any) -> None:
     }
 
 
+def test_an_offer_stands_on_more_days_before_one_prep_day_than_before_the_next() -> None:
+    """Both children are away on the other days of it: what is needed on the one day that is left is counted for its own days."""
+    days = [*DAYS[:2], *DAYS[3:], "2026-12-07"]  # Wednesday is a holiday
+    plan = planned(
+        asked(
+            days=days,
+            prep_days=[SUNDAY, WEDNESDAY, "2026-12-06"],
+            stands=[{"day": day, "offer": "pasta"} for day in days],
+            not_there=[{"child": place, "days": [DAYS[1], DAYS[4]]} for place in (0, 1)],
+        )
+    )
+    fruit = [one for one in plan["needs"] if one["food"] in ("apple", "banana")]
+    assert {one["by_day"] for one in fruit} == {DAYS[0], DAYS[3], "2026-12-07"}
+    assert sum(one["portions"] for one in fruit) == 3 * len(FAMILY)
+
+
+@pytest.mark.parametrize("request_of", [asked, given_out])
+def test_what_the_freezer_has_for_all_days_needs_no_prep_day(request_of: Any) -> None:
+    """A week in which nobody cooks: the dish comes from the freezer alone, and another dish is not on offer."""
+    lot = {"id": "box", "food": "pasta-tomato-chickpea", "grams": 20_000, "place": "freezer"}
+    only = [{"id": "pasta", "offer": offer("pasta-tomato-chickpea")}]
+    plan = planned(request_of(prep_days=[], stock=[lot]) | {"offers": only, "dishes": [PASTA]})
+    assert (plan["batches"], plan["short"]) == ([], [])
+    assert {one["for_day"] for one in plan["from_stock"]} == set(DAYS)
+    assert {one["for_day"] for one in plan["moves"]} == set(DAYS)
+
+
+def test_a_lunch_that_is_not_needed_any_more_is_said() -> None:
+    """Linden is ill on Friday: that nothing changed would be wrong, and its lunch of that day is named as gone."""
+    request = given_out()
+    first = planned(request)
+    again = planned({**request, "not_there": [{"child": 1, "days": [DAYS[4]]}], "before": first["decisions"]})
+    assert "Friday 4 December: Linden needs no lunch any more." in [one["sentence"] for one in again["changes"]]
+    assert again["code"] == "plan.made-again"
+
+
+def test_who_buys_now_is_said_once() -> None:
+    """That a child buys says already that it needs no lunch from home."""
+    request = given_out(
+        school_meals=[{"date": DAYS[4], "menu": {"name": "soup", "contains": "Contains celery."}}],
+        buying=[{"child": 0, "most_a_week": 0}],
+    )
+    first = planned(request)
+    buys = {"child": 0, "most_a_week": 1, "wishes": [DAYS[4]]}
+    again = planned({**request, "buying": [buys], "before": first["decisions"]})
+    on_friday = [one["sentence"] for one in again["changes"] if one["day"] == DAYS[4]]
+    assert on_friday == ["Friday 4 December: Rowan buys the school's meal."]
+
+
+def test_the_minutes_of_a_plan_are_those_of_its_batches() -> None:
+    """Parts of a batch take parts of minutes: the sum is that of the whole minutes that stand at each of them."""
+    quarters = [
+        {"food": food, "batch_portions": 8, "parts": 4, "fridge_days": 2, "freezer_days": 30, "minutes": 6}
+        for food in ("pasta-tomato-chickpea", "egg-muffin-vegetable")
+    ]
+    plan = planned(asked(dishes=quarters, no_repeat_days=1))
+    minutes = [one["minutes"] for one in plan["batches"]]
+    assert any((6 * one["batches"]) % 1 for one in plan["batches"])
+    assert plan["score"]["minutes"] == sum(minutes)
+
+
 def test_a_day_that_falls_away_and_another_offer_are_said() -> None:
     first = planned(asked(no_repeat_days=1))
     other = "pasta" if stands(first)[1] == "muffins" else "muffins"

@@ -17,7 +17,7 @@ from service.jobs.plan.weeks.resolve import ResolvedPlan
 from service.planning.enough_model import guaranteed
 
 Portions = Mapping[str, int]
-Known = dict[tuple[str, str, tuple[Eater, ...]], list[Portions]]
+Known = dict[tuple[str, str, int, tuple[Eater, ...]], list[Portions]]
 OF_EACH = 1
 """Fewest portions of each item on the first day of an offer between two prep days, so that there is a choice; ours."""
 
@@ -80,7 +80,7 @@ def _by_day(
             taken_before.append(asked.taken_before[place] if asked.taken_before else ())
     if not eaters:
         return [{} for _day in run]
-    key = (offer, group.id, tuple(eaters))
+    key = (offer, group.id, len(run), tuple(eaters))
     if key not in known:
         prices = {
             item: made.costs[made.key_of[(offer, group.id, item)]] if made.all_priced else Fraction(1)
