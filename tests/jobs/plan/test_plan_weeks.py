@@ -209,6 +209,29 @@ def test_what_the_freezer_has_for_all_days_needs_no_prep_day(request_of: Any) ->
     assert {one["for_day"] for one in plan["moves"]} == set(DAYS)
 
 
+SOME = {"id": "box", "food": "pasta-tomato-chickpea", "grams": 3_000, "place": "freezer"}
+
+
+@pytest.mark.parametrize(
+    ("stock", "dish"),
+    [
+        pytest.param([], {}, id="none"),
+        pytest.param([SOME], {"thaw_hours": 96}, id="gone off by the time it has thawed"),
+        pytest.param([{**SOME, "place": "fridge", "use_by": SUNDAY}], {}, id="past its day"),
+        pytest.param([{**SOME, "grams": 30}], {}, id="less than a portion"),
+    ],
+)
+def test_no_child_is_given_a_dish_of_which_there_is_none(stock: list[Any], dish: dict[str, Any]) -> None:
+    """Nobody cooks: with a sandwich to be had, the dish is not given out only to be missing."""
+    mains = [{"id": "all", "offer": offer("pasta-tomato-chickpea", "sandwich-sunflower-jam")}]
+    more = {"prep_days": [], "stock": stock, "offers": mains, "dishes": [{**PASTA, **dish}], "no_repeat_days": 0}
+    plan = planned(given_out() | more | {"children": FAMILY[:1]})
+    assert plan["short"] == []
+    given = {item["food"] for day in plan["days"] for lunch in day["lunches"] for item in lunch["items"]}
+    assert "sandwich-sunflower-jam" in given
+    assert "pasta-tomato-chickpea" not in given
+
+
 def test_a_lunch_that_is_not_needed_any_more_is_said() -> None:
     """Linden is ill on Friday: that nothing changed would be wrong, and its lunch of that day is named as gone."""
     request = given_out()

@@ -16,6 +16,7 @@ from service.domain.plan.all_lunches import (
     missed,
     one_by_one,
 )
+from service.domain.plan.batches import may_be_eaten
 from service.domain.plan.planned import Lunch, Need, PlannedDay
 from service.domain.plan.robust import Row
 from service.jobs.plan.designs.resolve import LARGEST, Measured, rows_and_values
@@ -223,9 +224,12 @@ def _supplies(asked: PlanRequest, made: ResolvedPlan, children: int) -> list[Sup
                 found.append(Supply(food, portion * size, size, most, reach, whole=True, stock=False))
     for lot in made.lots:
         portions = lot.amount_mg // made.foods[lot.food].portion_mg
-        reach = frozenset(at for at, day in enumerate(made.days) if lot.use_by is None or day <= lot.use_by)
+        reach = frozenset(at for at, day in enumerate(made.days) if may_be_eaten(lot, day, made.frozen))
         if portions and reach:
             found.append(Supply(lot.food, 0.0, 1.0, portions, reach, whole=False, stock=True))
+    # A dish that no prep day and no stock can give is not free for that: there is none of it.
+    nowhere = sorted(made.dishes.keys() - {one.food for one in found})
+    found += [Supply(food, 0.0, 1.0, 0, frozenset(), whole=True, stock=True) for food in nowhere]
     for food in sorted({lot.food for lot in made.lots} - made.dishes.keys()):
         cost = float(made.costs.get(food, 0)) / usual if made.all_priced else UNPRICED_PORTION
         found.append(Supply(food, cost, 1.0, most, frozenset(range(len(made.days))), whole=False, stock=False))

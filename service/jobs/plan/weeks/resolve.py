@@ -12,13 +12,13 @@ from service.domain.foods.amounts import near_names
 from service.domain.foods.food import Food
 from service.domain.messages import message
 from service.domain.offers.branches import Key, branches
-from service.domain.plan.batches import DishMade, LotAtHand
+from service.domain.plan.batches import FREEZER, DishMade, Frozen, LotAtHand
 from service.domain.stock.keeping import KeepingRules
 from service.domain.weeks.cost import PriceBook, packed_cost
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import item_key
 from service.jobs.offers.resolve import resolve_audit
-from service.jobs.plan.weeks.keeping import DishKeeping, dish_keeping
+from service.jobs.plan.weeks.keeping import DishKeeping, dish_keeping, frozen_stock
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.requests.foods import AnyFood
 from service.jobs.weeks.prices import price_book, priced_item
@@ -69,6 +69,15 @@ class ResolvedPlan:
     def there(self, child: int) -> list[date]:
         """The days on which a child is at school."""
         return [day for day in self.days if (child, day) not in self.away]
+
+    @cached_property
+    def frozen(self) -> Mapping[str, Frozen]:
+        """How each food that the freezer has is taken from it."""
+        return {
+            lot.food: frozen_stock(self.keeping.get(lot.food), self.foods[lot.food].food, self.rules)
+            for lot in self.lots
+            if lot.place == FREEZER
+        }
 
     @cached_property
     def nothing_in(self) -> Mapping[str, tuple[int, ...]]:
