@@ -209,6 +209,49 @@ def test_what_the_freezer_has_for_all_days_needs_no_prep_day(request_of: Any) ->
     assert {one["for_day"] for one in plan["moves"]} == set(DAYS)
 
 
+def test_each_child_gets_its_own_amounts_whoever_is_first() -> None:
+    """By hand: 2 sandwiches and 1, half an apple and a whole one; of an offer so many of the larger as there are children."""
+    sandwich, apple = "sandwich-turkey-cheese", "apple"
+    mains = {"id": "mains", "items": [{"food": sandwich, "portions": [{"child": "Robin", "quantity": 2}]}]}
+    fruit = {"id": "fruit", "items": [{"food": apple, "portions": [{"child": "Robin", "quantity": 0.5}]}]}
+    robin, wren = ({"nickname": name, "age_years": 8, "standard": "us-school-lunch"} for name in ("Robin", "Wren"))
+    one_of = {name: find_food(name).units[0].grams_mg / 1000 for name in (sandwich, apple)}  # type: ignore[union-attr]
+    prices = [
+        {"food": name, "amount_minor": 100, "currency": "USD", "pack_grams": grams, "from": "2026-01-01"}
+        for name, grams in one_of.items()
+    ]
+    for children in ([robin, wren], [wren, robin]):
+        body = {"days": DAYS[:1], "prep_days": [SUNDAY], "children": children, "holding": HOLDING, "prices": prices,
+                "offers": [{"id": "all", "offer": {"groups": [mains, fruit]}}], "no_repeat_days": 0,
+                "dishes": [{"food": sandwich, "batch_portions": 1, "fridge_days": 2}]}  # fmt: skip
+        given = planned({**body, "way": "lunches"})
+        needs = {one["food"]: (one["grams"] / one_of[one["food"]], one["portions"]) for one in given["needs"]}
+        assert needs == {sandwich: (3, 3), apple: (1.5, 2)}
+        assert sum(one["portions"] for one in given["batches"]) == 3
+        costs = {one["child"]: one["cost_minor"] for one in given["days"][0]["lunches"]}
+        assert costs == {"Robin": 250, "Wren": 200}
+        assert given["score"]["packed_minor"] == 450
+        stands = planned(body)
+        needs = {one["food"]: (one["grams"] / one_of[one["food"]], one["portions"]) for one in stands["needs"]}
+        assert needs == {sandwich: (4, 4), apple: (2, 2)}
+        assert sum(one["portions"] for one in stands["batches"]) == 4
+
+
+def test_a_lunch_is_checked_in_the_amounts_of_its_child() -> None:
+    """What is said of a lunch is what a check says of the amounts that the child is given, not of those that others get."""
+    items = [{"food": "sandwich-turkey-cheese", "quantity": 0.1, "portions": [{"child": "Robin", "quantity": 1}]}]
+    child = {"nickname": "Robin", "age_years": 8, "standard": "us-school-lunch"}
+    offers = [{"id": "all", "offer": {"groups": [{"id": "mains", "items": items}]}}]
+    plan = planned(asked(way="lunches", children=[child], offers=offers, dishes=[]))
+    (lunch,) = plan["days"][0]["lunches"]
+    whole = {"food": "sandwich-turkey-cheese", "quantity": lunch["items"][0]["quantity"]}
+    body = {"on": DAYS[0], "standard": "us-school-lunch", "child": {"age_years": 8}, "max_changes": 0,
+            "lunch": {"items": [whole], "holding": HOLDING}}  # fmt: skip
+    check = check_lunch(LunchCheckRequest.model_validate_json(json.dumps(body)))
+    assert whole["quantity"] == 1
+    assert (lunch["verdict"], lunch["summary"]) == (check["verdict"], check["summary"])
+
+
 SOME = {"id": "box", "food": "pasta-tomato-chickpea", "grams": 3_000, "place": "freezer"}
 
 

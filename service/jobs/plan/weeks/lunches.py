@@ -124,10 +124,11 @@ def needs_of_lunches(made: ResolvedPlan, offer: str, days: Sequence[PlannedDay])
     """What the lunches that are given out need, day by day."""
     amounts: dict[tuple[date, str], int] = {}
     for one in days:
-        for lunch in one.lunches.values():
+        for name, lunch in one.lunches.items():
+            items = made.offers[offer][made.names.index(name)].items
             for group, item in lunch.items:
                 key = (one.day, made.key_of[(offer, group, item)])
-                amounts[key] = amounts.get(key, 0) + made.offers[offer][0].items[(group, item)].amount_mg
+                amounts[key] = amounts.get(key, 0) + items[(group, item)].amount_mg
     return [Need(food, amount, made.foods[food].portion_mg, day) for (day, food), amount in sorted(amounts.items())]
 
 
@@ -170,7 +171,8 @@ def _child(
             if of_item is None:
                 continue
             food = made.key_of[(offer, group.id, name)]
-            cost = 0.0 if food in supplied else float(made.costs.get(food, 0)) / usual
+            share = laid_out.items[(group.id, name)].amount_mg / made.foods[food].portion_mg
+            cost = 0.0 if food in supplied else share * float(made.costs.get(food, 0)) / usual
             items.append(Given(name, food, cost, _known_ends(of_item, means)))
         take = group.take
         enough = take.repeats and items

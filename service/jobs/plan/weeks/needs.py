@@ -10,7 +10,7 @@ from service.domain.plan.planned import Need, PlannedDay
 from service.domain.plan.portions.enough import Eater
 from service.domain.plan.portions.usual import Shares
 from service.domain.plan.portions.usual_portions import usual_portions
-from service.jobs.plan.eaters import eater_of
+from service.jobs.plan.eaters import eater_of, largest_of
 from service.jobs.plan.how_readily import how_readily, shares_of
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.plan.weeks.resolve import ResolvedPlan
@@ -44,14 +44,14 @@ def needs_of_offers(
     known: Known = {}
     for offer, run in runs_of(days, made.prep_days):
         whole = made.offers[offer][0].whole
+        largest = largest_of(made.offers[offer])
         for group in whole.groups:
             if tick is not None:
                 tick()
             for one, portions in zip(run, _by_day(asked, made, offer, group, run, known), strict=True):
                 for item, number in portions.items():
                     key = (one.day, made.key_of[(offer, group.id, item)])
-                    grams = made.offers[offer][0].items[(group.id, item)].amount_mg
-                    amounts[key] = amounts.get(key, 0) + number * grams
+                    amounts[key] = amounts.get(key, 0) + number * largest[(group.id, item)].amount_mg
     return [
         Need(food, amount, made.foods[food].portion_mg, day)
         for (day, food), amount in sorted(amounts.items())

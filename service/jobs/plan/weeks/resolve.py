@@ -15,6 +15,7 @@ from service.domain.offers.branches import Key, branches
 from service.domain.plan.batches import FREEZER, DishMade, Frozen, LotAtHand
 from service.domain.stock.keeping import KeepingRules
 from service.domain.weeks.cost import PriceBook, packed_cost
+from service.jobs.foods.resolve import amount_of
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import item_key
 from service.jobs.offers.resolve import resolve_audit
@@ -30,7 +31,7 @@ MOST_NAMED = 20
 
 @dataclass(frozen=True)
 class FoodOfPlan:
-    """A food that some offer has: as it was sent, made ready, and its portion in milligrams."""
+    """A food that some offer has: as it was sent, made ready, and the portion of the offer in milligrams, of which a child may get more or less."""
 
     key: str
     sent: AnyFood
@@ -156,7 +157,8 @@ def _foods(
                 made = items[(group.id, name)]
                 key = food_key_of(item.food)
                 key_of[(one.id, group.id, name)] = key
-                foods.setdefault(key, FoodOfPlan(key, item.food, made.food, made.amount_mg))
+                portion_mg, _unit = amount_of(made.food, item.quantity, item.unit)
+                foods.setdefault(key, FoodOfPlan(key, item.food, made.food, portion_mg))
     return foods, key_of
 
 
