@@ -235,6 +235,8 @@ def test_each_child_gets_its_own_amounts_whoever_is_first() -> None:
         needs = {one["food"]: (one["grams"] / one_of[one["food"]], one["portions"]) for one in stands["needs"]}
         assert needs == {sandwich: (4, 4), apple: (2, 2)}
         assert sum(one["portions"] for one in stands["batches"]) == 4
+        away = planned({**body, "not_there": [{"child": children.index(robin), "days": DAYS[:1]}]})
+        assert {one["food"]: one["portions"] for one in away["needs"]} == {sandwich: 1, apple: 1}
 
 
 def test_a_lunch_is_checked_in_the_amounts_of_its_child() -> None:

@@ -44,7 +44,12 @@ def needs_of_offers(
     known: Known = {}
     for offer, run in runs_of(days, made.prep_days):
         whole = made.offers[offer][0].whole
-        largest = largest_of(made.offers[offer])
+        eating = [
+            child
+            for place, child in enumerate(made.offers[offer])
+            if any((place, one.day) not in made.away and made.names[place] not in one.buyers for one in run)
+        ]
+        largest = largest_of(eating or made.offers[offer])
         for group in whole.groups:
             if tick is not None:
                 tick()
