@@ -86,6 +86,8 @@ def _solved(
     for day, number in needs.items():
         mine = {way: 1.0 for (_made_on, on, _place), way in ways.items() if on == day}
         model.row({**mine, model.variable(0, number, SHORT): 1.0}, at_least=number, at_most=number)
+    if not model.lower:  # without a prep day, nothing is needed that the stock does not give
+        return {}, []
     found = solve(model, seconds=SECONDS)
     if not found.values:
         # There is always a plan, as what is missing has a variable of its own: so the time was up.

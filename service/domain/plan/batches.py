@@ -91,6 +91,13 @@ class Flow(NamedTuple):
     portions: int
 
 
+def may_be_eaten(lot: LotAtHand, day: date, frozen: Mapping[str, Frozen]) -> bool:
+    """Whether something of the stock still keeps on a day, once thawed where it is frozen. ``frozen``: each food in the freezer."""
+    if lot.place == FREEZER and not frozen[lot.food].in_time(day):
+        return False
+    return lot.use_by is None or day <= lot.use_by
+
+
 class Used(NamedTuple):
     """What is taken from the stock, what moves with it, and what is needed besides."""
 
@@ -126,9 +133,7 @@ def use_stock(
     for need in sorted(needs, key=lambda one: (one.by_day, one.food)):
         open_mg = need.amount_mg
         for lot in ordered:
-            if lot.food != need.food or open_mg <= 0 or not (lot.use_by is None or lot.use_by >= need.by_day):
-                continue
-            if lot.place == FREEZER and not frozen[lot.food].in_time(need.by_day):
+            if lot.food != need.food or open_mg <= 0 or not may_be_eaten(lot, need.by_day, frozen):
                 continue
             mg = min(there[lot.id], open_mg)
             if need.food in whole:

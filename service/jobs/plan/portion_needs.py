@@ -15,11 +15,10 @@ from service.domain.plan.portions.enough import Eater
 from service.domain.plan.portions.usual_portions import Usual, usual_portions
 from service.domain.weeks.cost import packed_cost, rounded
 from service.jobs.offers.audit_offer import audit_offer
-from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.portions import names_of_children
 from service.jobs.offers.requests import item_key
 from service.jobs.offers.resolve import resolve_audit
-from service.jobs.plan.eaters import eater_of, left_for
+from service.jobs.plan.eaters import eater_of, largest_of, left_for
 from service.jobs.plan.how_readily import how_readily, shares_of
 from service.jobs.plan.requests import PortionNeedsRequest
 from service.jobs.plan.weeks.resolve import food_key_of
@@ -62,7 +61,7 @@ def portion_needs(asked: PortionNeedsRequest, tick: Tick | None = None) -> Reply
     other, and with rules that ask for more, this is enough and may be more than needed (``exact`` is then false).
     """
     made = resolve_audit(asked.audit(), tick)
-    largest = _largest(made.children)
+    largest = largest_of(made.children)
     costs = _costs(asked, largest)
     floors = _floors(asked, made.children[0].whole)
     names = names_of_children(asked.children)
@@ -100,16 +99,6 @@ def portion_needs(asked: PortionNeedsRequest, tick: Tick | None = None) -> Reply
         "groups": groups,
         **listed_as("note", list(_notes(audited["children"], names, costs))),
         **listed_as("caution", CAUTIONS),
-    }
-
-
-def _largest(children: Sequence[ChildOffer]) -> dict[Key, PreparedItem]:
-    """Each item in the largest amount that a child gets which may take it: so many portions of that are enough for all."""
-    return {
-        key: max(
-            (one.items[key] for one in children if key in left_for(one)), key=lambda one: one.amount_mg, default=item
-        )
-        for key, item in children[0].items.items()
     }
 
 

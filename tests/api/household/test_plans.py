@@ -142,6 +142,27 @@ def test_what_a_stored_child_dislikes_is_not_planned_for_it(home: Home) -> None:
     assert foods == {"apple"}
 
 
+@pytest.mark.parametrize("way", ["offers", "lunches"])
+def test_a_stored_offer_has_enough_for_the_child_that_gets_more(home: Home, way: str) -> None:
+    """Its second child gets two apples: three a day where lunches are given out, else two for each; after one of them falls ill too."""
+    one, two = home.kept("/v1/children", child_body()), home.kept("/v1/children", child_body(nickname="Wren"))
+    apples = {"id": "fruit", "items": [{"food": "apple", "portions": [{"child": two, "quantity": 2}]}]}
+    offer = home.kept("/v1/offers", {"name": "fruit", "groups": [apples]})
+    body = {**asked(one, two, name="december", way=way), "offers": [{"id": "fruit", "offer": offer}]}
+    told = home.ask("POST", PLANS, body).json()
+    daily = 3 if way == "lunches" else 4
+    assert [need["portions"] for need in told["needs"]] == [daily] * len(DAYS)
+    ill = {"asked": {**body, "not_there": [{"child": 1, "days": [DAYS[2]]}]}}
+    ill["asked"].pop("name")
+    place = f"{PLANS}/{told['id']}"
+    assert home.ask("PATCH", place, ill, if_match="*").status_code == 200
+    again = home.ask("POST", f"{place}/revisions", {}, if_match="*").json()
+    left = {need["by_day"]: need["portions"] for need in again["needs"]}
+    assert left == {DAYS[0]: daily, DAYS[1]: daily, DAYS[2]: 1 if way == "lunches" else 2}
+    gone = [change["code"] for change in again["changes"]]
+    assert gone == (["plan-change.lunch-gone"] if way == "lunches" else [])
+
+
 def test_what_a_stored_plan_names_cannot_be_removed_before_it(home: Home) -> None:
     child = home.kept("/v1/children", child_body())
     offer = home.kept("/v1/offers", {"name": "fruit", **FRUIT})

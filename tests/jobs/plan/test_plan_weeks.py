@@ -182,6 +182,135 @@ def test_what_is_locked_stays_and_every_change_is_said(request_of: Any) -> None:
     }
 
 
+def test_an_offer_stands_on_more_days_before_one_prep_day_than_before_the_next() -> None:
+    """Both children are away on the other days of it: what is needed on the one day that is left is counted for its own days."""
+    days = [*DAYS[:2], *DAYS[3:], "2026-12-07"]  # Wednesday is a holiday
+    plan = planned(
+        asked(
+            days=days,
+            prep_days=[SUNDAY, WEDNESDAY, "2026-12-06"],
+            stands=[{"day": day, "offer": "pasta"} for day in days],
+            not_there=[{"child": place, "days": [DAYS[1], DAYS[4]]} for place in (0, 1)],
+        )
+    )
+    fruit = [one for one in plan["needs"] if one["food"] in ("apple", "banana")]
+    assert {one["by_day"] for one in fruit} == {DAYS[0], DAYS[3], "2026-12-07"}
+    assert sum(one["portions"] for one in fruit) == 3 * len(FAMILY)
+
+
+@pytest.mark.parametrize("request_of", [asked, given_out])
+def test_what_the_freezer_has_for_all_days_needs_no_prep_day(request_of: Any) -> None:
+    """A week in which nobody cooks: the dish comes from the freezer alone, and another dish is not on offer."""
+    lot = {"id": "box", "food": "pasta-tomato-chickpea", "grams": 20_000, "place": "freezer"}
+    only = [{"id": "pasta", "offer": offer("pasta-tomato-chickpea")}]
+    plan = planned(request_of(prep_days=[], stock=[lot]) | {"offers": only, "dishes": [PASTA]})
+    assert (plan["batches"], plan["short"]) == ([], [])
+    assert {one["for_day"] for one in plan["from_stock"]} == set(DAYS)
+    assert {one["for_day"] for one in plan["moves"]} == set(DAYS)
+
+
+def test_each_child_gets_its_own_amounts_whoever_is_first() -> None:
+    """By hand: 2 sandwiches and 1, half an apple and a whole one; of an offer so many of the larger as there are children."""
+    sandwich, apple = "sandwich-turkey-cheese", "apple"
+    mains = {"id": "mains", "items": [{"food": sandwich, "portions": [{"child": "Robin", "quantity": 2}]}]}
+    fruit = {"id": "fruit", "items": [{"food": apple, "portions": [{"child": "Robin", "quantity": 0.5}]}]}
+    robin, wren = ({"nickname": name, "age_years": 8, "standard": "us-school-lunch"} for name in ("Robin", "Wren"))
+    one_of = {name: find_food(name).units[0].grams_mg / 1000 for name in (sandwich, apple)}  # type: ignore[union-attr]
+    prices = [
+        {"food": name, "amount_minor": 100, "currency": "USD", "pack_grams": grams, "from": "2026-01-01"}
+        for name, grams in one_of.items()
+    ]
+    for children in ([robin, wren], [wren, robin]):
+        body = {"days": DAYS[:1], "prep_days": [SUNDAY], "children": children, "holding": HOLDING, "prices": prices,
+                "offers": [{"id": "all", "offer": {"groups": [mains, fruit]}}], "no_repeat_days": 0,
+                "dishes": [{"food": sandwich, "batch_portions": 1, "fridge_days": 2}]}  # fmt: skip
+        given = planned({**body, "way": "lunches"})
+        needs = {one["food"]: (one["grams"] / one_of[one["food"]], one["portions"]) for one in given["needs"]}
+        assert needs == {sandwich: (3, 3), apple: (1.5, 2)}
+        assert sum(one["portions"] for one in given["batches"]) == 3
+        costs = {one["child"]: one["cost_minor"] for one in given["days"][0]["lunches"]}
+        assert costs == {"Robin": 250, "Wren": 200}
+        assert given["score"]["packed_minor"] == 450
+        stands = planned(body)
+        needs = {one["food"]: (one["grams"] / one_of[one["food"]], one["portions"]) for one in stands["needs"]}
+        assert needs == {sandwich: (4, 4), apple: (2, 2)}
+        assert sum(one["portions"] for one in stands["batches"]) == 4
+        away = planned({**body, "not_there": [{"child": children.index(robin), "days": DAYS[:1]}]})
+        assert {one["food"]: one["portions"] for one in away["needs"]} == {sandwich: 1, apple: 1}
+
+
+def test_a_lunch_is_checked_in_the_amounts_of_its_child() -> None:
+    """What is said of a lunch is what a check says of the amounts that the child is given, not of those that others get."""
+    items = [{"food": "sandwich-turkey-cheese", "quantity": 0.1, "portions": [{"child": "Robin", "quantity": 1}]}]
+    child = {"nickname": "Robin", "age_years": 8, "standard": "us-school-lunch"}
+    offers = [{"id": "all", "offer": {"groups": [{"id": "mains", "items": items}]}}]
+    plan = planned(asked(way="lunches", children=[child], offers=offers, dishes=[]))
+    (lunch,) = plan["days"][0]["lunches"]
+    whole = {"food": "sandwich-turkey-cheese", "quantity": lunch["items"][0]["quantity"]}
+    body = {"on": DAYS[0], "standard": "us-school-lunch", "child": {"age_years": 8}, "max_changes": 0,
+            "lunch": {"items": [whole], "holding": HOLDING}}  # fmt: skip
+    check = check_lunch(LunchCheckRequest.model_validate_json(json.dumps(body)))
+    assert whole["quantity"] == 1
+    assert (lunch["verdict"], lunch["summary"]) == (check["verdict"], check["summary"])
+
+
+SOME = {"id": "box", "food": "pasta-tomato-chickpea", "grams": 3_000, "place": "freezer"}
+
+
+@pytest.mark.parametrize(
+    ("stock", "dish"),
+    [
+        pytest.param([], {}, id="none"),
+        pytest.param([SOME], {"thaw_hours": 96}, id="gone off by the time it has thawed"),
+        pytest.param([{**SOME, "place": "fridge", "use_by": SUNDAY}], {}, id="past its day"),
+        pytest.param([{**SOME, "grams": 30}], {}, id="less than a portion"),
+    ],
+)
+def test_no_child_is_given_a_dish_of_which_there_is_none(stock: list[Any], dish: dict[str, Any]) -> None:
+    """Nobody cooks: with a sandwich to be had, the dish is not given out only to be missing."""
+    mains = [{"id": "all", "offer": offer("pasta-tomato-chickpea", "sandwich-sunflower-jam")}]
+    more = {"prep_days": [], "stock": stock, "offers": mains, "dishes": [{**PASTA, **dish}], "no_repeat_days": 0}
+    plan = planned(given_out() | more | {"children": FAMILY[:1]})
+    assert plan["short"] == []
+    given = {item["food"] for day in plan["days"] for lunch in day["lunches"] for item in lunch["items"]}
+    assert "sandwich-sunflower-jam" in given
+    assert "pasta-tomato-chickpea" not in given
+
+
+def test_a_lunch_that_is_not_needed_any_more_is_said() -> None:
+    """Linden is ill on Friday: that nothing changed would be wrong, and its lunch of that day is named as gone."""
+    request = given_out()
+    first = planned(request)
+    again = planned({**request, "not_there": [{"child": 1, "days": [DAYS[4]]}], "before": first["decisions"]})
+    assert "Friday 4 December: Linden needs no lunch any more." in [one["sentence"] for one in again["changes"]]
+    assert again["code"] == "plan.made-again"
+
+
+def test_who_buys_now_is_said_once() -> None:
+    """That a child buys says already that it needs no lunch from home."""
+    request = given_out(
+        school_meals=[{"date": DAYS[4], "menu": {"name": "soup", "contains": "Contains celery."}}],
+        buying=[{"child": 0, "most_a_week": 0}],
+    )
+    first = planned(request)
+    buys = {"child": 0, "most_a_week": 1, "wishes": [DAYS[4]]}
+    again = planned({**request, "buying": [buys], "before": first["decisions"]})
+    on_friday = [one["sentence"] for one in again["changes"] if one["day"] == DAYS[4]]
+    assert on_friday == ["Friday 4 December: Rowan buys the school's meal."]
+
+
+def test_the_minutes_of_a_plan_are_those_of_its_batches() -> None:
+    """Parts of a batch take parts of minutes: the sum is that of the whole minutes that stand at each of them."""
+    quarters = [
+        {"food": food, "batch_portions": 8, "parts": 4, "fridge_days": 2, "freezer_days": 30, "minutes": 6}
+        for food in ("pasta-tomato-chickpea", "egg-muffin-vegetable")
+    ]
+    plan = planned(asked(dishes=quarters, no_repeat_days=1))
+    minutes = [one["minutes"] for one in plan["batches"]]
+    assert any((6 * one["batches"]) % 1 for one in plan["batches"])
+    assert plan["score"]["minutes"] == sum(minutes)
+
+
 def test_a_day_that_falls_away_and_another_offer_are_said() -> None:
     first = planned(asked(no_repeat_days=1))
     other = "pasta" if stands(first)[1] == "muffins" else "muffins"

@@ -5,7 +5,7 @@ from typing import Any
 
 from service.domain.messages import Value, message
 from service.domain.plan.batches import FREEZER, FRIDGE
-from service.domain.plan.planned import Move
+from service.domain.plan.planned import Batch, Move
 from service.domain.stock.keeping import UseBy
 from service.jobs.plan.weeks.keeping import stock_use_by
 from service.jobs.plan.weeks.requests import PlanRequest
@@ -15,9 +15,8 @@ from service.reference.messages import worded, worded_as
 Reply = dict[str, Any]
 
 
-def batch_row(asked: PlanRequest, made: ResolvedPlan, one: Any, names: Mapping[str, str]) -> Reply:
+def batch_row(asked: PlanRequest, made: ResolvedPlan, one: Batch, names: Mapping[str, str]) -> Reply:
     """A batch of a prep day, and until when it keeps where it goes."""
-    minutes = made.keeping[one.food].asked.minutes
     said: dict[str, Value] = {
         "day": one.made_on.isoformat(),
         "name": names[one.food],
@@ -46,10 +45,16 @@ def batch_row(asked: PlanRequest, made: ResolvedPlan, one: Any, names: Mapping[s
             for place, portions in ((FRIDGE, one.to_fridge), (FREEZER, one.to_freezer))
             if portions
         ],
-        "minutes": None if minutes is None else round(minutes * float(one.batches)),
+        "minutes": batch_minutes(made, one),
         "locked": any((each.food, each.made_on) == (one.food, one.made_on) for each in asked.locked.batches),
         **worded(sentence),
     }
+
+
+def batch_minutes(made: ResolvedPlan, one: Batch) -> int | None:
+    """Whole minutes that making it takes; None: not known."""
+    minutes = made.keeping[one.food].asked.minutes
+    return None if minutes is None else round(minutes * one.batches)
 
 
 def move_row(made: ResolvedPlan, one: Move, names: Mapping[str, str]) -> Reply:

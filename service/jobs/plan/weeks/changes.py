@@ -69,6 +69,8 @@ def _of_lunches(was: DecidedDay, one: PlannedDay, names: Sequence[str]) -> Itera
         before, after = had.get(name), one.lunches.get(name)
         if after is not None and before != Lunch(tuple(sorted(after.items))):
             yield Changed(one.day, None, message("plan-change.lunch", day=one.day.isoformat(), name=name))
+        if after is None and before is not None and one.offer is None and name not in one.buyers:
+            yield Changed(one.day, None, message("plan-change.lunch-gone", day=one.day.isoformat(), name=name))
 
 
 def _of_batches(

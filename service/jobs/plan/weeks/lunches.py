@@ -16,6 +16,7 @@ from service.domain.plan.all_lunches import (
     missed,
     one_by_one,
 )
+from service.domain.plan.batches import may_be_eaten
 from service.domain.plan.planned import Lunch, Need, PlannedDay
 from service.domain.plan.robust import Row
 from service.jobs.plan.designs.resolve import LARGEST, Measured, rows_and_values
@@ -123,10 +124,11 @@ def needs_of_lunches(made: ResolvedPlan, offer: str, days: Sequence[PlannedDay])
     """What the lunches that are given out need, day by day."""
     amounts: dict[tuple[date, str], int] = {}
     for one in days:
-        for lunch in one.lunches.values():
+        for name, lunch in one.lunches.items():
+            items = made.offers[offer][made.names.index(name)].items
             for group, item in lunch.items:
                 key = (one.day, made.key_of[(offer, group, item)])
-                amounts[key] = amounts.get(key, 0) + made.offers[offer][0].items[(group, item)].amount_mg
+                amounts[key] = amounts.get(key, 0) + items[(group, item)].amount_mg
     return [Need(food, amount, made.foods[food].portion_mg, day) for (day, food), amount in sorted(amounts.items())]
 
 
@@ -169,7 +171,8 @@ def _child(
             if of_item is None:
                 continue
             food = made.key_of[(offer, group.id, name)]
-            cost = 0.0 if food in supplied else float(made.costs.get(food, 0)) / usual
+            share = laid_out.items[(group.id, name)].amount_mg / made.foods[food].portion_mg
+            cost = 0.0 if food in supplied else share * float(made.costs.get(food, 0)) / usual
             items.append(Given(name, food, cost, _known_ends(of_item, means)))
         take = group.take
         enough = take.repeats and items
@@ -223,9 +226,12 @@ def _supplies(asked: PlanRequest, made: ResolvedPlan, children: int) -> list[Sup
                 found.append(Supply(food, portion * size, size, most, reach, whole=True, stock=False))
     for lot in made.lots:
         portions = lot.amount_mg // made.foods[lot.food].portion_mg
-        reach = frozenset(at for at, day in enumerate(made.days) if lot.use_by is None or day <= lot.use_by)
+        reach = frozenset(at for at, day in enumerate(made.days) if may_be_eaten(lot, day, made.frozen))
         if portions and reach:
             found.append(Supply(lot.food, 0.0, 1.0, portions, reach, whole=False, stock=True))
+    # A dish that no prep day and no stock can give is not free for that: there is none of it.
+    nowhere = sorted(made.dishes.keys() - {one.food for one in found})
+    found += [Supply(food, 0.0, 1.0, 0, frozenset(), whole=True, stock=True) for food in nowhere]
     for food in sorted({lot.food for lot in made.lots} - made.dishes.keys()):
         cost = float(made.costs.get(food, 0)) / usual if made.all_priced else UNPRICED_PORTION
         found.append(Supply(food, cost, 1.0, most, frozenset(range(len(made.days))), whole=False, stock=False))

@@ -5,9 +5,8 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
-from service.domain.plan.batches import FREEZER, made_of, moves_together, use_stock
+from service.domain.plan.batches import made_of, moves_together, use_stock
 from service.domain.plan.planned import Batch, Move, Need, Plan, PlannedDay, Short
-from service.jobs.plan.weeks.keeping import frozen_stock
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.plan.weeks.resolve import ResolvedPlan
 from service.planning.batches_model import find_batches
@@ -22,12 +21,7 @@ class PartsBefore(NamedTuple):
 
 def plan_of(asked: PlanRequest, made: ResolvedPlan, days: Sequence[PlannedDay], needs: Sequence[Need]) -> Plan:
     """The whole plan of some days and what is needed on them."""
-    frozen = {
-        lot.food: frozen_stock(made.keeping.get(lot.food), made.foods[lot.food].food, made.rules)
-        for lot in made.lots
-        if lot.place == FREEZER
-    }
-    used = use_stock(needs, made.lots, made.dishes, frozen)
+    used = use_stock(needs, made.lots, made.dishes, made.frozen)
     batches: list[Batch] = []
     moves: list[Move] = list(used.moves)
     short: list[Short] = []

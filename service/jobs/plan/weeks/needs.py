@@ -10,14 +10,14 @@ from service.domain.plan.planned import Need, PlannedDay
 from service.domain.plan.portions.enough import Eater
 from service.domain.plan.portions.usual import Shares
 from service.domain.plan.portions.usual_portions import usual_portions
-from service.jobs.plan.eaters import eater_of
+from service.jobs.plan.eaters import eater_of, largest_of
 from service.jobs.plan.how_readily import how_readily, shares_of
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.plan.weeks.resolve import ResolvedPlan
 from service.planning.enough_model import guaranteed
 
 Portions = Mapping[str, int]
-Known = dict[tuple[str, str, tuple[Eater, ...]], list[Portions]]
+Known = dict[tuple[str, str, int, tuple[Eater, ...]], list[Portions]]
 OF_EACH = 1
 """Fewest portions of each item on the first day of an offer between two prep days, so that there is a choice; ours."""
 
@@ -44,14 +44,19 @@ def needs_of_offers(
     known: Known = {}
     for offer, run in runs_of(days, made.prep_days):
         whole = made.offers[offer][0].whole
+        eating = [
+            child
+            for place, child in enumerate(made.offers[offer])
+            if any((place, one.day) not in made.away and made.names[place] not in one.buyers for one in run)
+        ]
+        largest = largest_of(eating or made.offers[offer])
         for group in whole.groups:
             if tick is not None:
                 tick()
             for one, portions in zip(run, _by_day(asked, made, offer, group, run, known), strict=True):
                 for item, number in portions.items():
                     key = (one.day, made.key_of[(offer, group.id, item)])
-                    grams = made.offers[offer][0].items[(group.id, item)].amount_mg
-                    amounts[key] = amounts.get(key, 0) + number * grams
+                    amounts[key] = amounts.get(key, 0) + number * largest[(group.id, item)].amount_mg
     return [
         Need(food, amount, made.foods[food].portion_mg, day)
         for (day, food), amount in sorted(amounts.items())
@@ -80,7 +85,7 @@ def _by_day(
             taken_before.append(asked.taken_before[place] if asked.taken_before else ())
     if not eaters:
         return [{} for _day in run]
-    key = (offer, group.id, tuple(eaters))
+    key = (offer, group.id, len(run), tuple(eaters))
     if key not in known:
         prices = {
             item: made.costs[made.key_of[(offer, group.id, item)]] if made.all_priced else Fraction(1)

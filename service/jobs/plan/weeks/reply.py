@@ -124,12 +124,15 @@ class _Checks:
     def asked(self, place: int, lunch: Lunch) -> LunchCheckRequest:
         """The check of a lunch for a child, as anybody can ask for it."""
         child = self._asked.children[place]
-        recut = self._made.offers[self._asked.offers[0].id][place].recut
+        laid_out = self._made.offers[self._asked.offers[0].id][place]
         items = []
         for key in lunch.items:
             item = self.items[key]
             sent = LunchItem(**{name: getattr(item, name) for name in LunchItem.model_fields})
-            items.append(sent.model_copy(update={"form": recut[key]}) if key in recut else sent)
+            own: dict[str, Any] = {"quantity": laid_out.items[key].quantity}
+            if key in laid_out.recut:
+                own["form"] = laid_out.recut[key]
+            items.append(sent.model_copy(update=own))
         return LunchCheckRequest(
             on=min(self._asked.days),
             child=Child(**{name: getattr(child, name) for name in Child.model_fields}),
@@ -189,8 +192,11 @@ def _lunch_row(
     place = made.names.index(name)
     offer = asked.offers[0].id
     laid_out = made.offers[offer][place]
-    costs = [made.costs.get(made.key_of[(offer, *key)]) for key in lunch.items]
-    known = [cost for cost in costs if cost is not None]
+    costs = []
+    for key in lunch.items:
+        food = made.foods[made.key_of[(offer, *key)]]
+        if food.key in made.costs:
+            costs.append(made.costs[food.key] * laid_out.items[key].amount_mg / food.portion_mg)
     off = () if given is None else given.off[(day, name)]
     checked = checks.of(place, lunch) if lunch.items else {"verdict": None, "summary": "", "summary_message": None}
     return {
@@ -216,7 +222,7 @@ def _lunch_row(
             }
             for one in off
         ],
-        "cost_minor": rounded(sum(known, Fraction(0))) if made.all_priced and len(known) == len(costs) else None,
+        "cost_minor": rounded(sum(costs, Fraction(0))) if made.all_priced else None,
     }
 
 

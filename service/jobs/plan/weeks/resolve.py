@@ -12,13 +12,14 @@ from service.domain.foods.amounts import near_names
 from service.domain.foods.food import Food
 from service.domain.messages import message
 from service.domain.offers.branches import Key, branches
-from service.domain.plan.batches import DishMade, LotAtHand
+from service.domain.plan.batches import FREEZER, DishMade, Frozen, LotAtHand
 from service.domain.stock.keeping import KeepingRules
 from service.domain.weeks.cost import PriceBook, packed_cost
+from service.jobs.foods.resolve import amount_of
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import item_key
 from service.jobs.offers.resolve import resolve_audit
-from service.jobs.plan.weeks.keeping import DishKeeping, dish_keeping
+from service.jobs.plan.weeks.keeping import DishKeeping, dish_keeping, frozen_stock
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.requests.foods import AnyFood
 from service.jobs.weeks.prices import price_book, priced_item
@@ -30,7 +31,7 @@ MOST_NAMED = 20
 
 @dataclass(frozen=True)
 class FoodOfPlan:
-    """A food that some offer has: as it was sent, made ready, and its portion in milligrams."""
+    """A food that some offer has: as it was sent, made ready, and the portion of the offer in milligrams, of which a child may get more or less."""
 
     key: str
     sent: AnyFood
@@ -69,6 +70,15 @@ class ResolvedPlan:
     def there(self, child: int) -> list[date]:
         """The days on which a child is at school."""
         return [day for day in self.days if (child, day) not in self.away]
+
+    @cached_property
+    def frozen(self) -> Mapping[str, Frozen]:
+        """How each food that the freezer has is taken from it."""
+        return {
+            lot.food: frozen_stock(self.keeping.get(lot.food), self.foods[lot.food].food, self.rules)
+            for lot in self.lots
+            if lot.place == FREEZER
+        }
 
     @cached_property
     def nothing_in(self) -> Mapping[str, tuple[int, ...]]:
@@ -147,7 +157,8 @@ def _foods(
                 made = items[(group.id, name)]
                 key = food_key_of(item.food)
                 key_of[(one.id, group.id, name)] = key
-                foods.setdefault(key, FoodOfPlan(key, item.food, made.food, made.amount_mg))
+                portion_mg, _unit = amount_of(made.food, item.quantity, item.unit)
+                foods.setdefault(key, FoodOfPlan(key, item.food, made.food, portion_mg))
     return foods, key_of
 
 

@@ -10,6 +10,7 @@ from service.domain.plan.planned import Plan
 from service.domain.weeks.cost import bought_cost, rounded
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest, SampleSize
+from service.jobs.plan.weeks.batch_rows import batch_minutes
 from service.jobs.plan.weeks.lunches import GivenLunches
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.plan.weeks.resolve import ResolvedPlan
@@ -116,10 +117,10 @@ def _meal_costs(made: ResolvedPlan, plan: Plan) -> tuple[int | None, int | None]
 
 
 def _minutes(made: ResolvedPlan, plan: Plan) -> int | None:
-    minutes = [made.keeping[one.food].asked.minutes for one in plan.batches]
-    if any(one is None for one in minutes) or not minutes:
-        return None
-    return round(sum(float(one.batches) * (each or 0) for one, each in zip(plan.batches, minutes, strict=True)))
+    """What the batches take together, each as its row says it; None: not known of each."""
+    minutes = [batch_minutes(made, one) for one in plan.batches]
+    known = [one for one in minutes if one is not None]
+    return sum(known) if known and len(known) == len(minutes) else None
 
 
 def _score_messages(
