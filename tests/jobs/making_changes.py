@@ -84,11 +84,12 @@ def _day_after(day: WeekDayAsked, places: Sequence[int], change: Mapping[str, An
     kept = [
         (item, None if place in places else came_back.get(place))
         for place, item in enumerate(day.items)
-        if place not in places or change["kind"] == "portion"
+        if place not in places or change["kind"] in ("portion", "form")
     ]
-    if change["kind"] == "portion":
+    if change["kind"] in ("portion", "form"):
+        changed = "quantity" if change["kind"] == "portion" else "form"
         for place in places:
-            kept[place] = (day.items[place].model_copy(update={"quantity": change["quantity"]}), None)
+            kept[place] = (day.items[place].model_copy(update={changed: change[changed]}), None)
     elif change["food"] is not None:
         comes_in = WeekItem.model_validate(item_of_change(change, asked.offer))
         kept += [(comes_in, None)] * max(1, len(places))

@@ -245,8 +245,8 @@ class ChangedPlace(ReplyModel):
 class WeekChange(Said):
     """One single change to next week and what it fixes."""
 
-    kind: Literal["portion", "swap", "add", "remove"] = Field(
-        description="What the change does: another portion, one food for another, or a food added or removed."
+    kind: Literal["portion", "swap", "add", "remove", "form"] = Field(
+        description="What the change does: another portion, one food for another, a food added or removed, or cut another way."
     )
     food: str | None = Field(description="Id of the food; of an own food, recipe or label its kind or name.")
     name: str | None = Field(description="Name of the food, for people.")
@@ -257,7 +257,7 @@ class WeekChange(Said):
     quantity: float | None = Field(description="How many of `unit` to pack after the change.")
     unit: str | None = Field(description="g, or the household unit of the food that quantity counts.")
     grams: float | None = Field(description="Weight after the change, in grams.")
-    form: str | None = Field(description="How the food that comes in is cut; the change rests on it.")
+    form: str | None = Field(description="How the food is cut that comes in or stays; the change rests on it.")
     times: float | None = Field(description="For another portion: this many times what is packed.")
     mends: list[str] = Field(description="Ids of the findings that it puts right.")
     mends_labels: list[str] = Field(description="What the findings that it puts right are called.")

@@ -1,6 +1,6 @@
 """What was read on a packet, and what it settles of the food that the packet stands for.
 
-The newest packet that holds on the day of a lunch is used. What a packet names is worse than or beside what the tables
+The newest packet that holds on the day of a lunch is used; it clears nothing that a newer one named whose days are over. What a packet names is worse than or beside what the tables
 know; what it does not name is clear only where its list of ingredients was read, and never where the food contains it
 by its nature. Source: ours; unknown fails closed.
 """
@@ -29,7 +29,8 @@ class Packet(NamedTuple):
     """One packet as it was read. ``food``: the id of the food it stands for; ``ticks``: allergen ids, each with a level.
 
     ``holds_for_days``: how many days after ``read_on`` it still holds; 0: it speaks of that one packet only.
-    ``claims``: gluten_free, lactose_free. ``figures``: used instead of the food's own.
+    ``claims``: gluten_free, lactose_free. ``figures``: used instead of the food's own. ``since``: newer packets of the
+    food that hold no longer, oldest first.
     """
 
     food: str
@@ -41,6 +42,7 @@ class Packet(NamedTuple):
     ticks: tuple[tuple[str, Level], ...] = ()
     claims: tuple[str, ...] = ()
     figures: tuple[PrintedFigure, ...] = ()
+    since: tuple["Packet", ...] = ()
 
     def holds_on(self, day: date) -> bool:
         """Whether it may be used on a day: from the day it was read.
@@ -77,11 +79,20 @@ def packets_on(packets: Iterable[Packet], day: date, salted_water: bool = False)
     [20]
     >>> [one.read_on.day for one in packets_on([old, new], date(2026, 11, 21)).newest]
     [3]
+    >>> packets_on([old, new], date(2026, 11, 21)).newest[0].since == (new,)  # what it named is not forgotten
+    True
     """
     found: dict[str, Packet] = {}
-    for one in packets:
-        if one.holds_on(day) and (one.food not in found or found[one.food].read_on < one.read_on):
+    over: list[Packet] = []
+    for one in sorted(packets, key=lambda packet: packet.read_on):
+        if one.holds_on(day):
             found[one.food] = one
+        elif one.read_on <= day:
+            over.append(one)
+    for one in over:
+        used = found.get(one.food)
+        if used is not None and used.read_on < one.read_on:
+            found[one.food] = used._replace(since=(*used.since, one))
     if not found and not salted_water:
         return NO_PACKETS
     return Packets(tuple(found[food] for food in sorted(found)), found, salted_water)
@@ -154,6 +165,19 @@ def profile_read(profile: AllergenProfile, packet: ReadPacket, always: frozenset
     parts = tuple(profile_read(part, of_parts, always) for part in profile.parts)
     not_read = None if packet.complete else packet.not_read or profile.not_read
     return AllergenProfile(named, _settled("", profile.others, packet, always), parts, not_read)
+
+
+def not_cleared_since(profile: AllergenProfile, newer: ReadPacket) -> AllergenProfile:
+    """A profile that is clear of nothing that a newer packet named, though that packet holds no longer; of a dish, part by part.
+
+    Source: ours; unknown fails closed.
+    """
+    raised = {one for one, seen in newer.named.items() if seen.level != "unknown" or newer.ticked.get(one) != "free"}
+    raised |= {one for one, level in newer.ticked.items() if level != "free"}
+    to_read = Containment("unknown", "label_statement", message("evidence.packet-since", on=newer.read_on.isoformat()))
+    named = {one: to_read for one in sorted(raised) if profile.of(one).level == "free"}
+    parts = tuple(not_cleared_since(part, newer) for part in profile.parts)
+    return profile._replace(named={**profile.named, **named}, parts=parts)
 
 
 def _settled(allergen: str, known: Containment, packet: ReadPacket, always: frozenset[str]) -> Containment:

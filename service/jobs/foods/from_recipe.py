@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
+from math import floor
 
 from service.domain.errors import BadInput, Faults, at
 from service.domain.foods.amounts import credit_option
@@ -54,10 +55,14 @@ def food_of_recipe(recipe: Recipe, ingredient_food: FindFood) -> Food:
         weight_change_percent=Fraction(str(recipe.weight_change_percent)),
         discretionary_share=share_that_makes_a_dish_one(),
     )
-    portion = max(1, round(dish.basis_mg / Fraction(str(recipe.portions))))
+    portions = Fraction(str(recipe.portions))
+    portion = max(1, floor(dish.basis_mg / portions))
+    # The yield in whole portions of a whole number of milligrams: a third of a dish credits as a third, not a hair less.
+    whole = min(dish.basis_mg, max(1, floor(portion * portions)))
     handling = Handling(
         choking_rule=recipe.choking_rule if recipe.choking_rule != NO_RULE else "",
         perishable=dish.handling.perishable if recipe.perishable is None else recipe.perishable,
         pieces=() if recipe.choking_rule else dish.handling.pieces,
     )
-    return replace(dish, kind="label", units=(HouseholdUnit("portion", portion, "recipe, as sent"),), handling=handling)
+    units = (HouseholdUnit("portion", portion, "recipe, as sent"),)
+    return replace(dish, kind="label", basis_mg=whole, units=units, handling=handling)

@@ -18,6 +18,7 @@ from service.domain.foods.packets import (
     Packets,
     PrintedFigure,
     ReadPacket,
+    not_cleared_since,
     on_packet,
     packets_on,
     profile_read,
@@ -175,13 +176,13 @@ def with_packet(food: Food, packet: Packet) -> Food:
         allergen: Containment("free", "label_statement", on_packet(said, packet.read_on))
         for allergen, said in (CLEARED_BY[claim] for claim in packet.claims)
     }
-    return replace(
-        with_figures(food, packet.figures),
-        allergens=profile._replace(
-            named={**profile.named, **claimed},
-            parts=tuple(part._replace(named={**part.named, **claimed}) for part in profile.parts),
-        ),
+    profile = profile._replace(
+        named={**profile.named, **claimed},
+        parts=tuple(part._replace(named={**part.named, **claimed}) for part in profile.parts),
     )
+    for newer in packet.since:
+        profile = not_cleared_since(profile, _read(newer))
+    return replace(with_figures(food, packet.figures), allergens=profile)
 
 
 def _profile(food: Food, packet: Packet) -> AllergenProfile:

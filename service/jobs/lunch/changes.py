@@ -17,12 +17,12 @@ from service.domain.foods.amounts import ItemVector, Portion, amount_mg_of, cred
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
 from service.domain.lunch.changing.changes import (
-    Change,
     Judged,
     LunchChange,
     Move,
     Moves,
     adding,
+    cutting,
     keeping,
     leaving_out,
     portioning,
@@ -32,7 +32,7 @@ from service.domain.lunch.changing.changes import (
 from service.domain.lunch.changing.ranking import LunchScoring, TakenOff, rank_changes
 from service.domain.lunch.changing.too_much import far_too_much, is_at_fault
 from service.domain.lunch.findings import Judgement
-from service.domain.lunch.handling import Held, choking_finding, holding_findings
+from service.domain.lunch.handling import Held, holding_findings
 from service.domain.lunch.points_off import scored_vector, taken_by_products, taken_by_sweets
 from service.domain.lunch.special_rules import broken_rules
 from service.domain.lunch.standards import Target, TargetTable
@@ -137,8 +137,11 @@ class _Making(NamedTuple):
     def without_danger(self, place: int, wrong: tuple[str, ...], asked: LunchCheckRequest) -> Iterator[LunchChange]:
         """Whatever takes away what is wrong with one item: another form, another food, or none."""
         item = self.items[place]
-        yield from _other_form(item, place, self.may_have)
         moves = self._moves(place)
+        choking = tuple(one for one in wrong if not one.startswith("allergen:"))
+        if form := self.may_have.other_form(item.food, item.form):
+            into = Portion(item.food, item.amount_mg, item.quantity, item.unit, form, item.option)
+            yield replace(cutting((Move(None, None, 0, place),), into, choking), must=True)
         if len(self.items) > 1:
             yield replace(leaving_out(item.food, moves, item.amount_mg, wrong), must=True)
         for one in swaps(item.food, moves, item.amount_mg, self._stand_ins(place), self.scheme, wrong, any_kind=True):
@@ -266,24 +269,6 @@ def swaps(
             change = swapping(food, made, amount_mg, other, fixes_beside)
             # One thing in the place of a sweet or a snack is enough.
             yield replace(change, family=change.family[:2]) if food.discretionary else change
-
-
-def _other_form(item: "PreparedItem", place: int, may_have: MayHave) -> Iterator[LunchChange]:
-    """Cutting it another way, where guidance gives a form for this age: the usual one of those that are in order."""
-    rules, food = handling_rules(), item.food
-    finding = choking_finding(rules, food, item.form, may_have.age_months, may_have.regions)
-    if finding is None or finding.status != "do_not_pack" or not food.handling.choking_rule:
-        return
-    allowed = rules.choking[food.handling.choking_rule].allowed_forms
-    # A form that the food itself is not given in is no help; a label names no forms at all.
-    for form in suggesting().forms_made(food.handling.forms or sorted(allowed)):
-        other = choking_finding(rules, food, form, may_have.age_months, may_have.regions)
-        if form in allowed and other is not None and other.status == "in_order":
-            into = Portion(food, item.amount_mg, item.quantity, item.unit, form, item.option)
-            family = ("form", food.name, "")
-            moves = (Move(None, None, 0, place),)
-            yield Change("form", moves, 0, family, ("form", food.name), food, into, (finding.id,), form, must=True)
-            return
 
 
 def _row(

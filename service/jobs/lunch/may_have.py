@@ -74,6 +74,20 @@ class MayHave(NamedTuple):
         """Whether guidance for this age speaks of how a food is cut."""
         return choking_finding(handling_rules(), food, form, self.age_months, self.regions) is not None
 
+    def other_form(self, food: Food, form: str | None) -> str | None:
+        """For a food that must not be packed cut as it is: the usual one of its forms that guidance gives at this age."""
+        rules = handling_rules()
+        finding = choking_finding(rules, food, form, self.age_months, self.regions)
+        if finding is None or finding.status != "do_not_pack" or not food.handling.choking_rule:
+            return None
+        allowed = rules.choking[food.handling.choking_rule].allowed_forms
+        # A form that the food itself is not given in is no help; a label names no forms at all.
+        for one in suggesting().forms_made(food.handling.forms or sorted(allowed)):
+            other = choking_finding(rules, food, one, self.age_months, self.regions)
+            if one in allowed and other is not None and other.status == "in_order":
+                return one
+        return None
+
     def _cut(self, one: Portion) -> Portion:
         """In the form that it has, or else in the first of the food's own forms that guidance gives for this age."""
         forms = (one.form, *suggesting().forms_made(one.food.handling.forms))

@@ -196,6 +196,10 @@ def _said(change: LunchChange, on: Sequence[date], before: PreparedItem | None, 
     if into is None:
         return message("week-change.leave-out", before=gone, when=when)
     food = food_amount(into.food.name, into.quantity, into.unit)
+    if change.kind == "form":
+        rules = handling_rules()
+        prepare = rules.choking[into.food.handling.choking_rule].prepare
+        return message("week-change.form", name=gone, form=rules.in_words(into.form or ""), prepare=prepare, when=when)
     if change.kind == "portion" and before is not None:
         unit, was = into.unit, before.quantity
         if food.code != "food-amount.beside":

@@ -1,6 +1,7 @@
-"""What must not be packed next week: each such food is named before any change for the figures, and goes.
+"""What must not be packed next week: each such food is named before any change for the figures.
 
-It is left out on the days that have something beside it; where it is the whole lunch, another food takes its place.
+Where only its form is wrong, and guidance gives another, it is cut that way. Else it goes: it is left out on the days
+that have something beside it; where it is the whole lunch, another food takes its place.
 """
 
 from collections.abc import Mapping, Sequence
@@ -8,8 +9,9 @@ from itertools import islice
 from typing import Any, NamedTuple
 
 from service.domain.allergens.screening import screen_food
+from service.domain.foods.amounts import Portion
 from service.domain.foods.food import Food
-from service.domain.lunch.changing.changes import LunchChange, Moves, leaving_out
+from service.domain.lunch.changing.changes import LunchChange, Move, Moves, cutting, leaving_out
 from service.domain.lunch.handling import choking_finding
 from service.jobs.lunch.changes import swaps
 from service.jobs.lunch.may_have import MayHave
@@ -21,10 +23,12 @@ from service.reference.lunch.handling import handling_rules
 
 
 class Danger(NamedTuple):
-    """A food that must not be packed, on the days on which it must not, and why: ``allergen:milk``, a choking rule."""
+    """A food that must not be packed as it was, on the days on which it has to go, and why: ``allergen:milk``, a choking rule."""
 
     use: Use
     moves: Moves
+    cuts: tuple[tuple[Move, Portion], ...]
+    """The other days, on which another form is enough, each with the food in that form."""
     why: tuple[str, ...]
     labels: tuple[str, ...]
 
@@ -40,21 +44,24 @@ def dangers_of(week: SchoolWeek, may_have: MayHave, edited: Mapping[str, Food]) 
             for one in may_have.avoidances
             if any(screen_food(vocabulary(), food, one).do_not_pack for food in use.known_as)
         }
-        why, moves = dict(allergens), []
+        why, moves, cuts = dict(allergens), [], []
         for move, item in zip(use.moves, use.items, strict=True):
             choking = choking_finding(handling_rules(), use.food, item.form, may_have.age_months, may_have.regions)
             choked = choking is not None and choking.status == "do_not_pack"
             if choking is not None and choked:
                 why[choking.id] = use.food.name
-            if allergens or choked:
+            form = None if allergens else may_have.other_form(use.food, item.form)
+            if form is not None:
+                cuts.append((move, Portion(use.food, item.amount_mg, item.quantity, item.unit, form, item.option)))
+            elif allergens or choked:
                 moves.append(move)
-        if moves:
-            found.append(Danger(use, tuple(moves), tuple(why), tuple(why.values())))
+        if moves or cuts:
+            found.append(Danger(use, tuple(moves), tuple(cuts), tuple(why), tuple(why.values())))
     return found
 
 
 def danger_changes(make: NextWeek) -> list[dict[str, Any]]:
-    """One published row for each food that must not be packed (two where it is a whole lunch on some of its days)."""
+    """One published row for each food that must not be packed (more where its days differ)."""
     week = make.week
     found = dangers_of(week, make.may_have, make.edited)
     dangerous = {(move.day, move.item) for one in found for move in one.moves}
@@ -70,11 +77,16 @@ def danger_changes(make: NextWeek) -> list[dict[str, Any]]:
 
 
 def _ways_out(danger: Danger, left: Sequence[int], make: NextWeek) -> list[LunchChange]:
-    """Left out where something in order stays beside it, else another food: what stands in for it first."""
+    """Cut another way where that is enough; left out where something in order stays beside it, else another food: what
+    stands in for it first.
+    """
     food, why = danger.use.food, danger.why
+    alike: dict[Portion, list[Move]] = {}
+    for move, into in danger.cuts:
+        alike.setdefault(into, []).append(move)
     beside = tuple(move for move in danger.moves if left[move.day])
     alone = tuple(move for move in danger.moves if not left[move.day])
-    ways: list[LunchChange] = []
+    ways = [cutting(tuple(moves), into, why) for into, moves in alike.items()]
     if beside:
         ways.append(leaving_out(food, beside, 0, why))
     if alone:

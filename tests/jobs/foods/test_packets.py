@@ -98,6 +98,27 @@ def test_the_newest_that_holds_is_used_in_whatever_order_they_come() -> None:
     assert outcome("bread-whole-wheat", "sesame", newer, READ, on="2026-11-19") == "not_declared"
 
 
+ONCE = {**READ, "read_on": "2026-11-20", "holds_for_days": 0}
+
+
+def test_an_older_packet_does_not_clear_what_a_newer_one_named_whose_days_are_over() -> None:
+    """Unknown is never clear: ours, no source. What the newer packet did not name stays clear by the older one."""
+    once = {**ONCE, "ingredients": BREAD + " Sesame seeds.", "may_contain": "May contain almonds."}
+    on = "2026-11-21"
+    found = row("bread-whole-wheat", "sesame", READ, once, on=on)
+    assert found["outcome"] == "check_label"
+    assert "20 November 2026, which no longer counts" in found["evidence"]
+    for allergen in ("almond", "tree_nut"):
+        assert outcome("bread-whole-wheat", allergen, READ, once, on=on, threshold="may_contain") == "check_label"
+    assert outcome("bread-whole-wheat", "soy", READ, once, on=on) == "not_declared"
+    assert outcome("sandwich-cheese", "sesame", once, READ, on=on) == "check_label"
+    assert outcome("bread-whole-wheat", "sesame", READ, {**ONCE, "ingredients": BREAD}, on=on) == "not_declared"
+    ticked = {**ONCE, "ingredients": None, "allergens": [tick("sesame", "may_contain")]}
+    assert outcome("bread-whole-wheat", "sesame", READ, ticked, on=on) == "check_label"
+    read_again = {**READ, "read_on": "2026-11-22"}
+    assert outcome("bread-whole-wheat", "sesame", READ, once, read_again, on="2026-11-23") == "not_declared"
+
+
 def test_a_dish_is_settled_by_the_packets_of_its_ingredients() -> None:
     crushed = "sr28-11693"  # Tomatoes, crushed, canned
     chili = {

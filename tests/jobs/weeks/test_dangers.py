@@ -81,3 +81,50 @@ def test_a_bought_meal_without_figures_is_left_out_of_the_means_and_named() -> N
     reply = sum_up_week(WeekRequest.model_validate(lunches))
     assert reply["means"] == known["means"]
     assert (reply["counted_days"], reply["shown_apart"]) == (4, [DATES[4]])
+
+
+# DfE, Help for early years providers, Food safety: hard vegetables are grated, or cut thin, for children of 5 and under.
+SMALL = {"age_months": 60}
+
+
+def test_what_is_only_cut_wrong_is_cut_and_not_left_out() -> None:
+    lunches = [["carrots-baby-raw", "sandwich-turkey-cheese"], ["carrots-baby-raw"]]
+    asked = WeekRequest.model_validate(week("us-school-lunch", *lunches, child=SMALL))
+    first = sum_up_week(asked)["changes"][0]
+    assert (first["kind"], first["food"], first["form"]) == ("form", "carrots-baby-raw", "matchstick")
+    assert first["mends"] == ["choking:hard-raw"]
+    assert [place["date"] for place in first["places"]] == DATES
+    assert first["sentence"].startswith("From Monday to Friday, give baby carrots, raw in matchsticks.")
+    after = sum_up_week(apply_week_change(asked, first))
+    assert not any(row["status"] == "do_not_pack" for row in after["handling"])
+    assert not any("choking:hard-raw" in one["mends"] for one in after["changes"])
+
+
+def test_what_holds_an_allergen_goes_however_it_is_cut() -> None:
+    child = {**SMALL, "avoids": [{"allergen": "milk"}]}
+    cheese = {"food": "cheese-string", "form": "chunk"}
+    lunches = week("us-school-lunch", [cheese, "apple", "bread-whole-wheat"], child=child)
+    named = [
+        one for one in sum_up_week(WeekRequest.model_validate(lunches))["changes"] if "allergen:milk" in one["mends"]
+    ]
+    assert [one["kind"] for one in named] == ["remove"]
+
+
+def test_what_no_cut_puts_right_is_left_out() -> None:
+    asked = WeekRequest.model_validate(
+        week("us-school-lunch", ["pretzels", "sandwich-ham", "pear"], child={"age_months": 40})
+    )
+    named = [one for one in sum_up_week(asked)["changes"] if one["instead_of"] == "pretzels"]
+    assert named
+    assert {one["kind"] for one in named} == {"remove"}
+
+
+def test_other_portions_are_cut_in_changes_of_their_own() -> None:
+    few = {"food": "carrots-baby-raw", "quantity": 2, "unit": "carrot"}
+    many = {"food": "carrots-baby-raw", "quantity": 6, "unit": "carrot"}
+    asked = WeekRequest.model_validate(
+        week("us-school-lunch", [few, "sandwich-ham"], [many, "sandwich-ham"], child=SMALL)
+    )
+    cut = [one for one in sum_up_week(asked)["changes"] if one["kind"] == "form"]
+    assert [(one["quantity"], one["unit"]) for one in cut] == [(2, "carrot"), (6, "carrot")]
+    assert [[place["date"] for place in one["places"]] for one in cut] == [DATES[0::2], DATES[1::2]]

@@ -200,6 +200,12 @@ def leaving_out(food: Food, moves: Moves, amount_mg: int, fixes_beside: tuple[st
     return Change("remove", moves, amount_mg, family, ("remove", food.name), food, None, fixes_beside)
 
 
+def cutting(moves: Moves, into: Portion, fixes_beside: tuple[str, ...]) -> LunchChange:
+    """A food cut another way, as much of it as there is; ``into``: one portion of it in its new form."""
+    food = into.food
+    return Change("form", moves, 0, ("form", food.name, ""), ("form", food.name), food, into, fixes_beside, into.form)
+
+
 def reading(food: Food, item: int, allergens: tuple[str, ...], *, usual: bool) -> LunchChange:
     """The label of a food read for the allergens that it may name.
 

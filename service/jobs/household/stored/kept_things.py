@@ -74,12 +74,17 @@ class KeptThings:
         return known
 
     def packets(self, first: date, last: date) -> list[Packet]:
-        """The packets that hold on any day from one to another."""
+        """The packets that hold on any day from one to another, and those read since on the same foods that hold no longer."""
         if (first, last) not in self._packets:
             read = bodies_of_packets(self._connection, self._household, first - timedelta(days=LONGEST_HELD), last)
             packets = [Packet.model_validate(one) for one in read]
-            holding = [one for one in packets if one.read_on + timedelta(days=one.holds_for_days) >= first]
-            self._packets[first, last] = holding
+            self._packets[first, last] = []
+            held: set[str] = set()
+            for one in packets:  # oldest first
+                if one.read_on + timedelta(days=one.holds_for_days) >= first:
+                    held.add(one.food)
+                if one.food in held:
+                    self._packets[first, last].append(one)
         return self._packets[first, last]
 
     def prices(self, first: date, last: date) -> list[PriceAsked]:

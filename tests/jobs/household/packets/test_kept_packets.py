@@ -62,6 +62,18 @@ def test_it_is_used_while_it_holds(store: Store, household: UUID) -> None:
     assert outcome(store, household, child, "bread-whole-wheat", "2027-03-01") == "check_label"
 
 
+def test_what_a_newer_packet_named_is_read_again_before_the_older_one_clears_it(store: Store, household: UUID) -> None:
+    child = a_child(store, household)
+    keep(store, household, PACKETS, READ)
+    seeds = {**READ, "ingredients": "Wheat flour, sesame seeds.", "read_on": "2026-11-20", "holds_for_days": 0}
+    keep(store, household, PACKETS, seeds)
+    days = ("2026-11-19", "2026-11-20", "2026-11-21")
+    found = [outcome(store, household, child, "bread-whole-wheat", on) for on in days]
+    assert found == ["not_declared", "avoid", "check_label"]
+    keep(store, household, PACKETS, {**READ, "read_on": "2026-11-25"})
+    assert outcome(store, household, child, "bread-whole-wheat") == "not_declared"
+
+
 def test_own_foods_and_ingredients_of_own_recipes_have_packets_too(store: Store, household: UUID) -> None:
     child = a_child(store, household)
     own = str(keep(store, household, FOODS, LABEL).record.id)
