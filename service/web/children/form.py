@@ -65,9 +65,9 @@ def parts_of(form: Form, language: str, ids: Mapping[str, str], age_group: str |
     if not form.text("nickname"):
         form.wrong("nickname", text("children.give-nickname", language))
     for row in filled_rows(form):
-        _see_known(form, f"avoid-{row}", form.text(f"avoid-{row}"), language)
+        see_known(form, f"avoid-{row}", form.text(f"avoid-{row}"), language)
     for banned in _lines(form.text("bans")):
-        _see_known(form, "bans", banned, language)
+        see_known(form, "bans", banned, language)
     return {
         "nickname": form.text("nickname"),
         "birth_month": birth_month_of(form, language, age_group),
@@ -143,13 +143,13 @@ def _rows(avoids: list[dict[str, Any]]) -> dict[str, list[str]]:
     return rows
 
 
-def _see_known(form: Form, field: str, words: str, language: str) -> None:
-    """Note words that mean no allergen, with those that are near."""
+def see_known(form: Form, field: str, words: str, language: str, subject: str = "children") -> None:
+    """Note words that mean no allergen, with those that are near; ``subject``: of the page's words."""
     try:
         meant_by(words)
     except UnknownName as fault:
         near = near_allergens(fault)
-        code = "children.unknown-near" if near else "children.unknown"
+        code = f"{subject}.unknown-near" if near else f"{subject}.unknown"
         form.wrong(field, text(code, language, words=words, **({"near": near} if near else {})))
 
 

@@ -18,7 +18,7 @@ from service.jobs.household.records import keep_record, read_asked
 from service.jobs.household.requests import KeptChild
 from service.jobs.household.settings import edit_settings
 from service.web.children.form import FIELDS as FIELDS_OF_CHILD
-from service.web.children.form import birth_month_of
+from service.web.children.form import birth_month_of, see_known
 from service.web.forms.form import Form, SentForm
 from service.web.language.chosen import text
 from service.web.pages import go, page
@@ -132,6 +132,10 @@ def keep_avoids(request: Request, viewer: Parent, form: SentForm) -> Response:
         before = {one["allergen"]: one for one in child["avoids"]}
         avoids = [before.get(one, {"allergen": one, "threshold": THRESHOLD}) for one in dict.fromkeys(typed)]
         if avoids == child["avoids"]:
+            continue
+        for line in _lines(form.text(f"more-{number}")):
+            see_known(form, f"more-{number}", line, viewer.language, "start")
+        if form.fault_of(f"more-{number}"):
             continue
         try:
             keep_parts(caller, CHILDREN, child["id"], form.text(f"version-{number}"), {"avoids": avoids})

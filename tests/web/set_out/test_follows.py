@@ -41,6 +41,23 @@ def test_how_many_are_ready_and_why_not_is_said_with_the_item(parent: Browser, o
     assert "ready 18" not in text
 
 
+def test_lunches_that_are_not_kept_cold_say_so_and_lead_to_where_it_is_changed(
+    kitchen: Kitchen, parent: Browser, offer: str
+) -> None:
+    """Source: USDA, Keeping "Bag" Lunches Safe (usda-bag-lunch-2019): two cold sources, or eaten within two hours."""
+    from service.jobs.household.settings import edit_settings
+
+    with kitchen.store.writing() as connection:
+        edit_settings(connection, kitchen.id, KEPT.replace(b'"cold_sources": 2', b'"cold_sources": 0'))
+    page = parent.get(f"/set-out/{offer}?helps=yes")
+    assert "Rowan ? 0 of 18 ready In 18 lunches: " in page.text
+    assert "not kept cold enough until eaten. Pack food that spoils in an insulated bag" in page.text
+    assert ("#kept", "Change how lunches are kept cold") in page.links
+    assert "change how lunches are kept first" in page.text
+    right = parent.get(f"/set-out/{offer}/right").text
+    assert "has to be kept colder or hotter than these lunches are. Change how they are kept" in right
+
+
 def test_changes_are_looked_for_once_they_are_asked_for(parent: Browser, offer: str) -> None:
     page = parent.get(f"/set-out/{offer}")
     assert [one for one in page.forms if one.action.endswith("/apply")] == []

@@ -175,7 +175,12 @@ def test_words_that_are_not_known_are_said_and_kept(new_kitchen: Kitchen, on: da
     page = parent.send(
         parent.get("/start/avoids"), "/start/avoids", status=422, **{"avoid-0": ["egg"], "more-0": "moon dust"}
     )
-    assert "moon dust" in page.text
+    said = "“moon dust” is no allergen that is known here, so leave it out of this list. Put it under Dislikes"
+    assert [words for address, words in page.links if address == "#more-0" and words.startswith(said)], page.links
+    assert "Load the page again" not in page.text
+    near = parent.send(page, "/start/avoids", status=422, **{"avoid-0": ["egg"], "more-0": "penut\nmoon dust"})
+    assert "“penut” is not known here. Did you mean peanut or pine nut?" in near.text
+    assert "“moon dust” is no allergen that is known here" in near.text
     form = post(page, "/start/avoids").data()
     assert (form["avoid-0"], form["more-0"]) == (["egg"], ["moon dust"])
     assert parent.client.get("/v1/children").json()["items"][0]["avoids"] == []
