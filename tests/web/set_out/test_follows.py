@@ -1,5 +1,7 @@
 """What follows from an offer: for each child how many lunches are ready, why not, and changes that do what they promise."""
 
+import json
+import re
 from datetime import date
 
 import pytest
@@ -28,10 +30,10 @@ def parent(kitchen: Kitchen) -> Browser:
     return kitchen.browser()
 
 
-def avoid(kitchen: Kitchen, child: str, what: str) -> None:
+def avoid(kitchen: Kitchen, child: str, *what: str) -> None:
     """Have a child avoid something."""
     with kitchen.store.writing() as connection:
-        parts = f'{{"avoids": [{{"allergen": "{what}"}}]}}'.encode()
+        parts = json.dumps({"avoids": [{"allergen": one} for one in what]}).encode()
         edit_record(connection, CHILDREN, kitchen.id, kitchen.children[child], lambda _v: None, parts, None)
 
 
@@ -99,6 +101,14 @@ def test_what_is_taken_out_and_why_and_the_packets_that_lead_out_of_it(
     led = [address for address, _words in page.links if address.startswith("/packets/new?food=")]
     assert led
     assert "read the label each time you buy" in page.text
+
+
+def test_each_reason_for_taking_a_food_out_stands_on_its_own(kitchen: Kitchen, parent: Browser, offer: str) -> None:
+    avoid(kitchen, "Linden", "wheat", "milk")
+    parent.get(f"/set-out/{offer}")
+    reasons = re.search("bean and cheese wrap</bdi></strong>: <ul><li>(.*?)</li><li>(.*?)</li></ul>", parent.last.text)
+    assert reasons is not None
+    assert {one.split(" (")[0] for one in reasons.groups()} == {"contains wheat", "contains milk"}
 
 
 def test_a_group_without_anything_left_is_said(kitchen: Kitchen, parent: Browser, offer: str) -> None:
