@@ -5,6 +5,7 @@ from typing import Any
 
 from service.jobs.household.packets.packet_reading import name_of_allergen
 from service.jobs.household.retention.purging import Held
+from service.web.bought.view import meaning_of
 from service.web.care.held import HeldView, held_view
 from service.web.language.chosen import text, translated
 from service.web.stock.view import said_of, tonight_of
@@ -16,7 +17,8 @@ class ChildToday:
 
     ``state``: ``packed``, ``bought``, ``none``, ``buys`` or ``nothing_yet``; ``kind``: how it is marked; ``what``: what it
     took, or the school's meal. ``dangers``: foods of it that must not be packed by what is known now, each with allergens;
-    ``unread``: foods whose labels are still to be read.
+    ``unread``: foods whose labels are still to be read. ``meal``: what the meal that it is to buy means where it has something to
+    avoid (``meaning_of`` of the page of bought lunches), and ``meal_of``: for which allergens.
     """
 
     id: str
@@ -26,6 +28,8 @@ class ChildToday:
     what: str
     dangers: list[tuple[list[str], list[str]]]
     unread: list[str]
+    meal: str | None
+    meal_of: list[str]
 
 
 @dataclass(frozen=True)
@@ -113,6 +117,10 @@ def _child(one: dict[str, Any], school_menu: dict[str, Any] | None, language: st
     menu = one.get("menu") or (school_menu if one["state"] == "buys" else None)
     what = ", ".join(one["took"]) or ("" if menu is None else menu["name"])
     kind = "stop" if one.get("verdict") == "do_not_pack" else "mind" if one.get("verdict") == "check_label" else ""
+    meal = None
+    if one["state"] == "buys" and one["careful"]:
+        meal = meaning_of(one["meal"])
+        kind = {"not_for": "stop", "clear_of_declared": "fine"}.get(meal, "mind")
     return ChildToday(
         one["id"],
         one["nickname"],
@@ -124,4 +132,8 @@ def _child(one: dict[str, Any], school_menu: dict[str, Any] | None, language: st
             for row in one.get("dangers", [])
         ],
         one.get("unread", []),
+        meal,
+        []
+        if meal is None or one["meal"] is None
+        else [translated(each, language) for each in one["meal"]["allergens"]],
     )

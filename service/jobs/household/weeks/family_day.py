@@ -7,6 +7,7 @@ from uuid import UUID
 
 from service.domain.errors import LunchError
 from service.jobs.foods.packets import packet_id
+from service.jobs.household.days.school_meals import meals_for_children
 from service.jobs.household.lunch.judged_by import LoggedDays
 from service.jobs.household.offers.set_out import school_day_from
 from service.jobs.household.offers.taking import names_of
@@ -30,7 +31,8 @@ def family_day(connection: Connection, household: UUID, on: date) -> dict[str, A
     ``school``: whether there is school: from Monday to Friday, and on another day of which something is stored. ``children``:
     each with its ``state``: ``packed``, ``bought``, ``none`` (logged so), ``buys`` (the school day says so)
     or ``nothing_yet``, and what it took; of a lunch by what is known now: its ``verdict``, ``dangers`` (what was packed before
-    it was known, with the allergens) and the names of what is ``unread``. ``offer``: what is set out, or None. ``to_do``: what
+    it was known, with the allergens) and the names of what is ``unread``; of a meal that it is to buy what it means
+    (``meal``: a row of ``meals_for_children``, or None) and whether it has anything to avoid. ``offer``: what is set out, or None. ``to_do``: what
     to cut for whom (``cut_for`` rows of an audit of the offer), and the packets to read for it and for the lunches taken.
     """
     day = school_day_of(connection, household, on)
@@ -41,6 +43,12 @@ def family_day(connection: Connection, household: UUID, on: date) -> dict[str, A
     ]
     offer_id = body.get("offer")
     offer = None if offer_id is None else find(connection, OFFER, household, UUID(offer_id))
+    meals = meals_for_children(connection, household, on, 1) if body.get("buys") else []
+    for one in children:
+        if one["state"] == "buys":
+            one["meal"] = next(
+                (row for row in meals if (row["child"], row["date"]) == (one["id"], on.isoformat())), None
+            )
     waiting = [one["id"] for one in children if one["state"] == "nothing_yet"]
     to_do: dict[str, Any] = {"cut_for": [], "to_read": []}
     if offer is not None and waiting:
@@ -77,7 +85,13 @@ def _child(
     child, body = stored
     logged = lunch_of_day(connection, household, child, on)
     buys = str(child) in day.get("buys", [])
-    row = {"id": str(child), "nickname": body["nickname"], "state": "buys" if buys else "nothing_yet", "took": []}
+    row = {
+        "id": str(child),
+        "nickname": body["nickname"],
+        "state": "buys" if buys else "nothing_yet",
+        "took": [],
+        "careful": bool(body["avoids"]),
+    }
     if logged is None:
         return row
     lunch = logged.body
