@@ -60,17 +60,18 @@ def parts_of(form: Form, language: str, ids: Mapping[str, str], age_group: str |
 
     ``ids``: disliked foods by their names, as they were shown. ``age_group``: kept instead of a month of birth.
     """
-    if not form.text("standard"):
-        form.wrong("standard", text("children.choose-standard", language))
     if not form.text("nickname"):
         form.wrong("nickname", text("children.give-nickname", language))
+    birth_month = birth_month_of(form, language, age_group)
     for row in filled_rows(form):
         see_known(form, f"avoid-{row}", form.text(f"avoid-{row}"), language)
+    if not form.text("standard"):
+        form.wrong("standard", text("children.choose-standard", language))
     for banned in _lines(form.text("bans")):
         see_known(form, "bans", banned, language)
     return {
         "nickname": form.text("nickname"),
-        "birth_month": birth_month_of(form, language, age_group),
+        "birth_month": birth_month,
         "standard": form.text("standard"),
         "lunch_standard": form.text("lunch_standard") or None,
         "yardsticks": form.texts("yardsticks"),

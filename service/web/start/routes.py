@@ -60,14 +60,15 @@ def show_children(request: Request, viewer: Parent) -> Response:
 def add_child(request: Request, viewer: Parent, form: SentForm) -> Response:
     """One child more."""
     caller = viewer.who()
+    if not form.text("nickname"):
+        form.wrong("nickname", text("children.give-nickname", viewer.language))
     child = {
         "nickname": form.text("nickname"),
         "birth_month": birth_month_of(form, viewer.language),
         "standard": form.text("standard"),
     }
-    for name, code in (("nickname", "children.give-nickname"), ("standard", "children.choose-standard")):
-        if not form.text(name):
-            form.wrong(name, text(code, viewer.language))
+    if not form.text("standard"):
+        form.wrong("standard", text("children.choose-standard", viewer.language))
     if form.faults:
         return _again(request, viewer, form)
     try:

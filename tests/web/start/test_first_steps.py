@@ -155,6 +155,8 @@ def test_what_is_missing_is_said_and_what_was_typed_stays(new_kitchen: Kitchen, 
     page = parent.send(parent.get("/start"), "/start", status=422)
     assert "Give a nickname, such as Robin." in page.text
     assert "Choose the rules to compare with." in page.text
+    fields = [address for address, _words in page.links if address in ("#nickname", "#month", "#standard")]
+    assert fields == ["#nickname", "#month", "#standard"]  # in the order of the form
     assert parent.client.get("/v1/children").json()["items"] == []
 
 

@@ -45,7 +45,8 @@ def test_a_packet_read_later_that_names_the_allergen_is_said_at_once(kitchen: Ki
     read(kitchen, "beans-black-cooked", on, "black beans, peanut, salt")
     page = parent.get("/")
     assert (
-        "Not for Linden: rice and bean pot (peanut), by what has been read or entered since. Take it out." in page.text
+        "Not for Linden: rice and bean pot. It has or may have peanut, by what has been read or entered since. Take it out."
+        in page.text
     )
     assert "✕ packed" in page.text
     assert (f"/week/{kitchen.children['Linden']}/{on}", "Correct this lunch") in page.links
@@ -69,4 +70,20 @@ def test_an_allergy_entered_later_is_said_at_once(kitchen: Kitchen, on: date) ->
         parts = b'{"avoids": [{"allergen": "peanut"}, {"allergen": "milk"}]}'
         edit_record(connection, CHILDREN, kitchen.id, child, lambda _v: None, parts, None)
     page = parent.get("/")
-    assert "Not for Linden: 1 % milk (milk), by what has been read or entered since. Take it out." in page.text
+    assert (
+        "Not for Linden: 1 % milk. It has or may have milk, by what has been read or entered since. Take it out."
+        in page.text
+    )
+
+
+def test_a_new_ban_of_the_class_is_said_at_once_in_spanish_too(kitchen: Kitchen, on: date) -> None:
+    parent = kitchen.browser()
+    take(kitchen, parent, on)
+    child = kitchen.children["Linden"]
+    with kitchen.store.writing() as connection:
+        edit_record(connection, CHILDREN, kitchen.id, child, lambda _v: None, b'{"bans": ["milk"]}', None)
+    page = kitchen.browser(language="es").get("/")
+    assert (
+        "No es para Linden: 1 % milk. Lleva o puede llevar leche, por lo que se leyó o anotó después. Sácalo."
+        in page.text
+    )
