@@ -15,6 +15,8 @@ EMPTY_ROWS = 3
 MOST_ROWS = 50
 OLDEST = 19
 TICKED = "yes"
+UNKNOWN = ("children.unknown", "children.unknown-near")
+"""What is said of words that mean no allergen: where none is near, and where some are."""
 FIELDS = {"/nickname": "nickname", "/name": "nickname", "/birth_month": "month", "/standard": "standard"} | {
     f"/{name}": name
     for name in ("lunch_standard", "yardsticks", "dislikes", "bans", "sex", "height_cm", "weight_kg", "activity")
@@ -144,13 +146,13 @@ def _rows(avoids: list[dict[str, Any]]) -> dict[str, list[str]]:
     return rows
 
 
-def see_known(form: Form, field: str, words: str, language: str, subject: str = "children") -> None:
-    """Note words that mean no allergen, with those that are near; ``subject``: of the page's words."""
+def see_known(form: Form, field: str, words: str, language: str, codes: tuple[str, str] = UNKNOWN) -> None:
+    """Note words that mean no allergen, with those that are near; ``codes``: what is said without and with these."""
     try:
         meant_by(words)
     except UnknownName as fault:
         near = near_allergens(fault)
-        code = f"{subject}.unknown-near" if near else f"{subject}.unknown"
+        code = codes[1] if near else codes[0]
         form.wrong(field, text(code, language, words=words, **({"near": near} if near else {})))
 
 

@@ -39,6 +39,8 @@ from service.web.viewer import Parent, Viewer
 router = APIRouter(include_in_schema=False)
 
 COUNTRIES = ("US", "GB", "JP")
+UNKNOWN = ("start.unknown", "start.unknown-near")
+"""As in the form of a child, where Dislikes is not on the page."""
 THRESHOLD = "may_contain"
 """What may contain it counts too: a doctor may say otherwise, which is changed on the child's own page."""
 
@@ -135,7 +137,7 @@ def keep_avoids(request: Request, viewer: Parent, form: SentForm) -> Response:
         if avoids == child["avoids"]:
             continue
         for line in _lines(form.text(f"more-{number}")):
-            see_known(form, f"more-{number}", line, viewer.language, "start")
+            see_known(form, f"more-{number}", line, viewer.language, UNKNOWN)
         if form.fault_of(f"more-{number}"):
             continue
         try:
