@@ -55,7 +55,9 @@ def show_list(out: "Console", reply: Reply) -> None:
         cost = reply["cost"]
         out.print(f"To pay: {cost['to_pay_minor'] / 10**digits:,.{digits}f} {currency}, for what has a price.")
         if not cost["single_packs"]:
-            out.print(f"What is eaten of it costs {cost['eaten_minor'] / 10**digits:,.{digits}f} {currency}.")
+            eaten = f"{cost['eaten_minor'] / 10**digits:,.{digits}f} {currency}"
+            home = ", what is at home already included" if reply["taken"] else ""
+            out.print(f"What is eaten costs {eaten}{home}.")
         for one in cost["children"]:
             each = f"{one['each_minor'] / 10**digits:,.{digits}f}"
             out.print(

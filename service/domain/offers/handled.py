@@ -56,13 +56,18 @@ class ToHandle(NamedTuple):
         return None
 
 
+def breaks(status: HandlingStatus) -> bool:
+    """Whether a finding of this status counts against a lunch for certain."""
+    return status in ("fix", "do_not_pack")
+
+
 def broken_of(findings: Iterable[HandlingFinding]) -> tuple[int, int]:
     """How many of them count against a lunch for certain, and at most.
 
     Source: as in a single check's verdict (service/domain/lunch/verdict.py).
     """
     statuses = [one.status for one in findings]
-    sure = sum(status in ("fix", "do_not_pack") for status in statuses)
+    sure = sum(breaks(status) for status in statuses)
     return sure, sure + statuses.count("unknown")
 
 

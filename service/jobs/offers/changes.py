@@ -5,7 +5,7 @@ another number taken from a group along with an item ("with this, take two"). Ne
 setting must avoid or of which that is unknown. What is tried, and how it is counted: `trials`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 from service.domain.allergens.screening import Avoidance, screen_food
@@ -14,11 +14,12 @@ from service.domain.errors import at
 from service.domain.foods.amounts import Portion
 from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.lunch.changing.changes import Judged, best_changes
+from service.domain.lunch.handling import HandlingStatus
 from service.domain.messages import Message, message
 from service.domain.offers.branches import options_of
 from service.domain.offers.changes import InOffer, OfferChange, offer_after
 from service.domain.offers.counts import OfferCounts
-from service.domain.offers.handled import LunchesWith
+from service.domain.offers.handled import LunchesWith, breaks
 from service.domain.offers.offer import Offer
 from service.domain.offers.one_group import OneGroup, RightOf
 from service.jobs.foods.at_hand import foods_named
@@ -73,7 +74,7 @@ def offer_changes(
     before = now.share()
     if before >= wanted:
         return [], message("offer-note.enough", percent=percent(before), wanted=percent(wanted))
-    if asked.holding is None and not counts.right and _hangs_on_holding(child_offer, counts):
+    if asked.holding is None and not counts.right and _hangs_on_holding(child_offer, counts, _is_open):
         return [], message("offer-note.say-holding")
     if counts.total > MOST_LUNCHES:
         return [], message("offer-note.too-many", most=MOST_LUNCHES, total=counts.total)
@@ -102,10 +103,15 @@ def offer_changes(
 
 
 def _none_helps(child_offer: ChildOffer, counts: OfferCounts) -> Message:
-    """That nothing was found, and which rules no lunch keeps by itself: that is what another group of foods is needed for."""
+    """That nothing was found, and what stands in the way: how lunches are kept, or rules that no lunch keeps by itself.
+
+    The latter are what another group of foods is needed for.
+    """
+    if _hangs_on_holding(child_offer, counts, breaks):
+        return message("offer-note.not-kept")
     targets = zip(child_offer.table.targets, counts.targets, strict=True)
     never = [target.label for target, tally in targets if not tally.kept and not tally.not_applicable]
-    return message("offer-note.none-helps", rules=never or [message("offer-note.no-such-rule")])
+    return message("offer-note.none-helps", rules=never) if never else message("offer-note.none-helps-each-kept")
 
 
 def _searched(trials: Trials, child_offer: ChildOffer, counts: OfferCounts, wanted: float) -> tuple[list[Tried], int]:
@@ -123,14 +129,20 @@ def _searched(trials: Trials, child_offer: ChildOffer, counts: OfferCounts, want
     return _ranked([*best, *pairs], before), number
 
 
-def _hangs_on_holding(child_offer: ChildOffer, counts: OfferCounts) -> bool:
-    """Whether every lunch holds an item of which it is not known how it is kept."""
-    open_ones = {
+def _hangs_on_holding(
+    child_offer: ChildOffer, counts: OfferCounts, of_status: Callable[[HandlingStatus], bool]
+) -> bool:
+    """Whether every lunch holds an item of which the rules on holding find this."""
+    some = {
         key
         for key, found in child_offer.handling.items()
-        if any(one.id.startswith("holding:") and one.status == "unknown" for one in found)
+        if any(one.id.startswith("holding:") and of_status(one.status) for one in found)
     }
-    return LunchesWith([branch for branch, _found in counts.parts]).number(open_ones) == counts.total
+    return LunchesWith([branch for branch, _found in counts.parts]).number(some) == counts.total
+
+
+def _is_open(status: HandlingStatus) -> bool:
+    return status == "unknown"
 
 
 def _ranked(tried: Sequence[Tried], before: float) -> list[Tried]:

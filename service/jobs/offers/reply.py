@@ -11,7 +11,7 @@ from service.domain.measures import MEASURES
 from service.domain.messages import Message, Value, message
 from service.domain.offers.branches import Branch, Key
 from service.domain.offers.counts import OfferCounts, Verdicts
-from service.domain.offers.handled import LunchesWith, handled_in_offer
+from service.domain.offers.handled import HandledInOffer, LunchesWith, breaks, handled_in_offer
 from service.domain.offers.judging import OfferBeside, OfferJudgement, OfferToJudge, WorstTarget
 from service.domain.offers.left_out import LeftOut
 from service.domain.offers.offer import WithRule, emptied_groups, empty_groups, rules_not_kept, rules_that_clash
@@ -83,7 +83,7 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         "worst": [_example(asked, child_offer, taken) for taken in judged.worst],
         "changes": [],
         **worded_as("changes_note", None if counts.total else message("offer.no-lunch-to-change")),
-        **worded(_sentence(child_offer, counts, verdicts, judged)),
+        **worded(_sentence(child_offer, one.branches, counts, verdicts, judged)),
     }
 
 
@@ -144,24 +144,28 @@ def cut_rows(child_offer: ChildOffer) -> list[Reply]:
 
 def handling_rows(child_offer: ChildOffer, laid_out: Sequence[Branch]) -> list[Reply]:
     """What the rules on forms and holding find of the lunches, and how many lunches each finding speaks of."""
-    rows = []
-    for one in handled_in_offer(child_offer.handling, LunchesWith(laid_out)):
-        names = sorted({child_offer.items[key].food.name for key in one.items})
-        said = one.finding.said
-        if "names" in said.params:
-            said = said._replace(params={**said.params, "names": names})
-        rows.append(
-            {
-                "id": one.id,
-                "status": one.status,
-                "items": [list(key) for key in one.items],
-                "lunches": one.lunches,
-                "source": one.finding.source,
-                "source_status": one.finding.source_status,
-                **worded(said),
-            }
-        )
-    return rows
+    return [
+        {
+            "id": one.id,
+            "status": one.status,
+            "items": [list(key) for key in one.items],
+            "lunches": one.lunches,
+            "source": one.finding.source,
+            "source_status": one.finding.source_status,
+            **worded(_said_of(child_offer, one)),
+        }
+        for one in handled_in_offer(child_offer.handling, LunchesWith(laid_out))
+    ]
+
+
+def _said_of(child_offer: ChildOffer, one: HandledInOffer) -> Message:
+    """What a finding on forms and holding says, with the names of all its items."""
+    said = one.finding.said
+    if "names" not in said.params:
+        return said
+    return said._replace(
+        params={**said.params, "names": sorted({child_offer.items[key].food.name for key in one.items})}
+    )
 
 
 def _reasons(one: LeftOut, words: AllergenVocabulary) -> list[Message]:
@@ -313,7 +317,13 @@ def cause_row(child_offer: ChildOffer, one: WorstTarget, counts: OfferCounts) ->
     }
 
 
-def _sentence(child_offer: ChildOffer, counts: OfferCounts, verdicts: Verdicts, judged: OfferJudgement) -> Message:
+def _sentence(
+    child_offer: ChildOffer,
+    laid_out: Sequence[Branch],
+    counts: OfferCounts,
+    verdicts: Verdicts,
+    judged: OfferJudgement,
+) -> Message:
     worst = judged.worst_targets[0] if judged.worst_targets else None
     most_often = (
         None
@@ -327,4 +337,8 @@ def _sentence(child_offer: ChildOffer, counts: OfferCounts, verdicts: Verdicts, 
             only_one=counts.total == 1,
         )
     )
+    handled = [one for one in handled_in_offer(child_offer.handling, LunchesWith(laid_out)) if breaks(one.status)]
+    badly = max(handled, key=lambda one: one.lunches, default=None)
+    if badly is not None and (worst is None or badly.lunches >= worst.broken):
+        most_often = _said_of(child_offer, badly)
     return first_sentence(child_offer.child.nickname or "", counts.total, verdicts, most_often)

@@ -157,13 +157,20 @@ def bought_view(
     )
 
 
+def meaning_of(meal: Mapping[str, Any] | None) -> str:
+    """What a meal means for a child: ``not_for``, ``may_contain``, ``ask`` or ``clear_of_declared``; ``ask_which`` where none is known."""
+    if meal is None:
+        return "ask_which"
+    if meal["not_for"]:
+        return "not_for"
+    return {"may_contain": "may_contain", "not_declared": "clear_of_declared"}.get(meal["outcome"], "ask")
+
+
 def meanings_of(meals: Sequence[Mapping[str, Any]]) -> list[Meaning]:
     """What the meals mean, gathered: for each child first what it must not have, then what to ask, then the rest."""
-    kinds = {"may_contain": "may_contain", "not_declared": "clear_of_declared"}
     found: dict[tuple[str, str, str], list[Mapping[str, Any]]] = {}
     for row in meals:
-        kind = "not_for" if row["not_for"] else kinds.get(row["outcome"], "ask")
-        found.setdefault((row["nickname"], kind, ",".join(row["allergens"])), []).append(row)
+        found.setdefault((row["nickname"], meaning_of(row), ",".join(row["allergens"])), []).append(row)
     order = ("not_for", "may_contain", "ask", "clear_of_declared")
     children = list(dict.fromkeys(row["nickname"] for row in meals))
     return [

@@ -15,6 +15,8 @@ EMPTY_ROWS = 3
 MOST_ROWS = 50
 OLDEST = 19
 TICKED = "yes"
+UNKNOWN = ("children.unknown", "children.unknown-near")
+"""What is said of words that mean no allergen: where none is near, and where some are."""
 FIELDS = {"/nickname": "nickname", "/name": "nickname", "/birth_month": "month", "/standard": "standard"} | {
     f"/{name}": name
     for name in ("lunch_standard", "yardsticks", "dislikes", "bans", "sex", "height_cm", "weight_kg", "activity")
@@ -60,17 +62,18 @@ def parts_of(form: Form, language: str, ids: Mapping[str, str], age_group: str |
 
     ``ids``: disliked foods by their names, as they were shown. ``age_group``: kept instead of a month of birth.
     """
-    if not form.text("standard"):
-        form.wrong("standard", text("children.choose-standard", language))
     if not form.text("nickname"):
         form.wrong("nickname", text("children.give-nickname", language))
+    birth_month = birth_month_of(form, language, age_group)
     for row in filled_rows(form):
-        _see_known(form, f"avoid-{row}", form.text(f"avoid-{row}"), language)
+        see_known(form, f"avoid-{row}", form.text(f"avoid-{row}"), language)
+    if not form.text("standard"):
+        form.wrong("standard", text("children.choose-standard", language))
     for banned in _lines(form.text("bans")):
-        _see_known(form, "bans", banned, language)
+        see_known(form, "bans", banned, language)
     return {
         "nickname": form.text("nickname"),
-        "birth_month": birth_month_of(form, language, age_group),
+        "birth_month": birth_month,
         "standard": form.text("standard"),
         "lunch_standard": form.text("lunch_standard") or None,
         "yardsticks": form.texts("yardsticks"),
@@ -143,13 +146,13 @@ def _rows(avoids: list[dict[str, Any]]) -> dict[str, list[str]]:
     return rows
 
 
-def _see_known(form: Form, field: str, words: str, language: str) -> None:
-    """Note words that mean no allergen, with those that are near."""
+def see_known(form: Form, field: str, words: str, language: str, codes: tuple[str, str] = UNKNOWN) -> None:
+    """Note words that mean no allergen, with those that are near; ``codes``: what is said without and with these."""
     try:
         meant_by(words)
     except UnknownName as fault:
         near = near_allergens(fault)
-        code = "children.unknown-near" if near else "children.unknown"
+        code = codes[1] if near else codes[0]
         form.wrong(field, text(code, language, words=words, **({"near": near} if near else {})))
 
 

@@ -8,6 +8,7 @@ import orjson
 
 from service.domain.measures import MEASURES, NUTRIENT_COUNT
 from service.domain.messages import message
+from service.domain.offers.handled import breaks
 from service.jobs.offers.edits import changes_to_make
 from service.reference.fault_words import fault_sentences
 from service.reference.messages import say
@@ -60,8 +61,17 @@ class CauseView:
 
 
 @dataclass(frozen=True)
+class HandledView:
+    """What speaks against lunches of how food is cut or kept, in a sentence, and against how many."""
+
+    sentence: str
+    lunches: int
+
+
+@dataclass(frozen=True)
 class ChildFollows:
     """What follows for one child. ``state``: fine, mind or stop; ``estimated``: a sentence where lunches were not counted.
+    ``handled``: what speaks against lunches of how food is cut and kept; ``kept_badly``: some of it is on how it is kept.
 
     What cannot be told: ``say_kept``: until the household says how lunches are kept; ``open_ways``: how to find out of how
     food is cut; ``missing``: figures that are missing, and ``lacking``: the foods that lack them.
@@ -73,6 +83,8 @@ class ChildFollows:
     ready: int | None
     total: int
     causes: list[CauseView]
+    handled: list[HandledView]
+    kept_badly: bool
     out: list[OutView]
     emptied: list[str]
     rules: list[str]
@@ -160,6 +172,7 @@ def _child(row: Mapping[str, Any]) -> ChildFollows:
     right, total = row["right"], row["total"]
     units = {one["id"]: one["unit"] for one in row["targets"]}
     open_rows = [one for one in row["handling"] if one["status"] == "unknown"]
+    broken_rows = [one for one in row["handling"] if breaks(one["status"])]
     lacking = sorted((one for one in row["items"] if one["unknown_with"]), key=lambda one: -one["unknown_with"])
     state = "fine" if total and right == total else "stop" if not total else "mind"
     return ChildFollows(
@@ -171,6 +184,10 @@ def _child(row: Mapping[str, Any]) -> ChildFollows:
         causes=[
             CauseView(one["sentence"], one["label"] if _lacks_group(one, total, units) else "") for one in row["causes"]
         ],
+        handled=[
+            HandledView(one["sentence"], one["lunches"]) for one in sorted(broken_rows, key=lambda one: -one["lunches"])
+        ],
+        kept_badly=any(one["id"].startswith("holding:") for one in broken_rows),
         out=[OutView(one["name"], one["reasons"]) for one in row["left_out"]],
         emptied=list(row["nothing_left_in"]),
         rules=[one["sentence"] for one in row["rules_not_kept"]],

@@ -18,7 +18,7 @@ from service.jobs.household.records import keep_record, read_asked
 from service.jobs.household.requests import KeptChild
 from service.jobs.household.settings import edit_settings
 from service.web.children.form import FIELDS as FIELDS_OF_CHILD
-from service.web.children.form import birth_month_of
+from service.web.children.form import birth_month_of, see_known
 from service.web.forms.form import Form, SentForm
 from service.web.language.chosen import text
 from service.web.pages import go, page
@@ -39,6 +39,8 @@ from service.web.viewer import Parent, Viewer
 router = APIRouter(include_in_schema=False)
 
 COUNTRIES = ("US", "GB", "JP")
+UNKNOWN = ("start.unknown", "start.unknown-near")
+"""As in the form of a child, where Dislikes is not on the page."""
 THRESHOLD = "may_contain"
 """What may contain it counts too: a doctor may say otherwise, which is changed on the child's own page."""
 
@@ -60,14 +62,15 @@ def show_children(request: Request, viewer: Parent) -> Response:
 def add_child(request: Request, viewer: Parent, form: SentForm) -> Response:
     """One child more."""
     caller = viewer.who()
+    if not form.text("nickname"):
+        form.wrong("nickname", text("children.give-nickname", viewer.language))
     child = {
         "nickname": form.text("nickname"),
         "birth_month": birth_month_of(form, viewer.language),
         "standard": form.text("standard"),
     }
-    for name, code in (("nickname", "children.give-nickname"), ("standard", "children.choose-standard")):
-        if not form.text(name):
-            form.wrong(name, text(code, viewer.language))
+    if not form.text("standard"):
+        form.wrong("standard", text("children.choose-standard", viewer.language))
     if form.faults:
         return _again(request, viewer, form)
     try:
@@ -132,6 +135,10 @@ def keep_avoids(request: Request, viewer: Parent, form: SentForm) -> Response:
         before = {one["allergen"]: one for one in child["avoids"]}
         avoids = [before.get(one, {"allergen": one, "threshold": THRESHOLD}) for one in dict.fromkeys(typed)]
         if avoids == child["avoids"]:
+            continue
+        for line in _lines(form.text(f"more-{number}")):
+            see_known(form, f"more-{number}", line, viewer.language, UNKNOWN)
+        if form.fault_of(f"more-{number}"):
             continue
         try:
             keep_parts(caller, CHILDREN, child["id"], form.text(f"version-{number}"), {"avoids": avoids})

@@ -3,9 +3,11 @@
 from dataclasses import dataclass
 from typing import Any
 
+from service.jobs.household.packets.packet_reading import name_of_allergen
 from service.jobs.household.retention.purging import Held
+from service.web.bought.view import meaning_of
 from service.web.care.held import HeldView, held_view
-from service.web.language.chosen import text
+from service.web.language.chosen import text, translated
 from service.web.stock.view import said_of, tonight_of
 
 
@@ -14,7 +16,9 @@ class ChildToday:
     """One child's row.
 
     ``state``: ``packed``, ``bought``, ``none``, ``buys`` or ``nothing_yet``; ``kind``: how it is marked; ``what``: what it
-    took, or the school's meal.
+    took, or the school's meal. ``dangers``: foods of it that must not be packed by what is known now, each with allergens;
+    ``unread``: foods whose labels are still to be read. ``meal``: what the meal that it is to buy means where it has something to
+    avoid (``meaning_of`` of the page of bought lunches), and ``meal_of``: for which allergens.
     """
 
     id: str
@@ -22,6 +26,10 @@ class ChildToday:
     state: str
     kind: str
     what: str
+    dangers: list[tuple[list[str], list[str]]]
+    unread: list[str]
+    meal: str | None
+    meal_of: list[str]
 
 
 @dataclass(frozen=True)
@@ -77,7 +85,7 @@ def today_view(
     return TodayView(
         date=day["date"],
         is_today=is_today,
-        children=[_child(one, day["menu"]) for one in day["children"]] if ahead is None else [],
+        children=[_child(one, day["menu"], language) for one in day["children"]] if ahead is None else [],
         offer="" if prepared["offer"] is None else prepared["offer"]["name"],
         cut=[row["sentence"] for row in prepared["to_do"]["cut_for"]],
         to_read=[
@@ -105,8 +113,27 @@ def _plans(plans: dict[str, Any], moved: set[str], language: str) -> list[tuple[
     return made + [(one["id"], one["sentence"]) for one in plans["tonight"] if one["food"] not in moved]
 
 
-def _child(one: dict[str, Any], school_menu: dict[str, Any] | None) -> ChildToday:
+def _child(one: dict[str, Any], school_menu: dict[str, Any] | None, language: str) -> ChildToday:
     menu = one.get("menu") or (school_menu if one["state"] == "buys" else None)
     what = ", ".join(one["took"]) or ("" if menu is None else menu["name"])
     kind = "stop" if one.get("verdict") == "do_not_pack" else "mind" if one.get("verdict") == "check_label" else ""
-    return ChildToday(one["id"], one["nickname"], one["state"], kind or KINDS[one["state"]], what)
+    meal = None
+    if one["state"] == "buys" and one["careful"]:
+        meal = meaning_of(one["meal"])
+        kind = {"not_for": "stop", "clear_of_declared": "fine"}.get(meal, "mind")
+    return ChildToday(
+        one["id"],
+        one["nickname"],
+        one["state"],
+        kind or KINDS[one["state"]],
+        what,
+        [
+            (list(row["names"]), [translated(name_of_allergen(each), language) for each in row["allergens"]])
+            for row in one.get("dangers", [])
+        ],
+        one.get("unread", []),
+        meal,
+        []
+        if meal is None or one["meal"] is None
+        else [translated(each, language) for each in one["meal"]["allergens"]],
+    )

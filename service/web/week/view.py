@@ -177,10 +177,11 @@ def _cell(
     day: Mapping[str, Any], child: str, week: Mapping[str, Any], school_days: Mapping[str, Any], language: str
 ) -> DayCell:
     on, kind = day["date"], day["kind"]
-    school = school_days.get(on, {"menu": None, "buys": []})
+    school = school_days.get(on, {"menu": None, "buys": [], "not_for": []})
     what = [few_words(item["name"]) for item in day["items"]] or ([day["menu"]] if day["menu"] else [])
     if kind == "missing" and child in school["buys"]:
         kind, what = "buys", [school["menu"]] if school["menu"] else []
+        return DayCell(on, kind, what, [], what if child in school["not_for"] else [])
     not_for = [row["name"] for row in week["allergens"] if row["do_not_pack"] and on in row["dates"]]
     return DayCell(on, kind, what, _marks(on, kind, week, language), list(dict.fromkeys(not_for)))
 

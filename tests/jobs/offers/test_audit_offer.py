@@ -66,6 +66,16 @@ def audit(**more: Any) -> dict[str, Any]:
     return audit_offer(OfferAuditRequest.model_validate(asked))
 
 
+def test_what_is_said_first_is_what_most_lunches_break_of_how_they_are_kept_too() -> None:
+    """Source: USDA, Keeping "Bag" Lunches Safe (usda-bag-lunch-2019): two cold sources, or eaten within two hours."""
+    warm = audit(holding={"insulated": True, "cold_sources": 0, "minutes_until_eaten": 270})["children"][0]
+    (badly,) = [one for one in warm["handling"] if one["status"] == "fix"]
+    assert badly["lunches"] >= max(one["lunches"] for one in warm["causes"])
+    assert badly["sentence"] in warm["sentence"]
+    assert "most often" not in warm["sentence"]
+    assert "most often" in audit()["children"][0]["sentence"]
+
+
 def every_lunch(offer: dict[str, Any]) -> list[list[dict[str, Any]]]:
     """Every lunch of an offer without rules, laid out in the plainest way."""
     ways = []

@@ -295,6 +295,23 @@ def test_no_single_change_gives_more_than_the_first_reported_gives_for_each_of_i
     assert tried > 15
 
 
+def test_lunches_that_are_not_kept_cold_hear_that_first_and_of_rules_only_what_no_lunch_keeps() -> None:
+    """Source: USDA, Keeping "Bag" Lunches Safe (usda-bag-lunch-2019): two cold sources, or eaten within two hours."""
+    warm = {"insulated": True, "cold_sources": 0, "minutes_until_eaten": 270}
+    child = {"age_years": 8, "standard": "us-school-lunch"}
+    offer = {
+        "groups": [
+            {"id": "mains", "items": [{"food": "sandwich-ham"}]},
+            {"id": "fruit", "items": [{"food": "apple"}]},
+            {"id": "vegetables", "items": [{"food": "broccoli-cooked", "quantity": 120, "unit": "g"}]},
+            {"id": "drinks", "items": [{"food": "milk-1-percent"}]},
+        ]
+    }
+    stuck = audited({**asked(offer, child, swap_foods=["water"]), "holding": warm})
+    assert stuck["changes"] == []
+    assert stuck["changes_note_message"] == {"code": "offer-note.not-kept", "params": {}}
+
+
 def test_what_cannot_be_reached_is_told_and_what_can_is_told() -> None:
     """Without milk no lunch is right by 7 CFR 210.10(c), and water is all that may come in."""
     offer = {

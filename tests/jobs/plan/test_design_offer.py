@@ -100,6 +100,26 @@ def test_the_rule_in_the_way_is_named_with_what_each_group_adds_and_what_would_h
     assert "at best" in blocked["sentence"]
 
 
+def test_groups_of_which_nothing_keeps_cold_are_named_with_what_to_do() -> None:
+    """Source: USDA, Keeping "Bag" Lunches Safe (usda-bag-lunch-2019): two cold sources, or eaten within two hours."""
+    reply = designed(holding={"insulated": True, "cold_sources": 0, "minutes_until_eaten": 270})
+    assert not reply["found"]
+    for one in reply["in_the_way"]:
+        assert one["code"] == "design.not-kept"
+        assert "vegetables" in one["params"]["groups"]
+        assert "fruit" not in one["params"]["groups"]
+
+
+def test_groups_in_which_every_food_breaks_a_rule_of_its_own_are_named() -> None:
+    """Until it is said how lunches are kept, no food that has to be kept cold is right."""
+    reply = designed(holding=None)
+    assert not reply["found"]
+    for one in reply["in_the_way"]:
+        assert one["code"] == "design.single-items"
+        assert set(one["params"]["groups"]) <= {"mains", "vegetables"}
+        assert f"every food in {' and '.join(one['params']['groups'])} breaks a rule on single foods" in one["sentence"]
+
+
 def test_a_child_that_may_have_nothing_of_a_group_is_named() -> None:
     groups = family()["groups"]
     groups[-1] = {"id": "drinks", "items": [{"food": "milk-1-percent"}], "choices": 1}

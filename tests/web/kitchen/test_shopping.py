@@ -133,6 +133,9 @@ def test_what_is_at_home_is_not_on_the_list(new_kitchen: Kitchen, on: date, shop
     page = new_kitchen.browser().get(shopping)
     assert "1 % milk : 1.4 litres" in page.text.partition("At home already")[2]
     assert "other amount or place 1 % milk" not in page.text
+    assert (
+        "What is eaten costs at least $1.47, what is at home already included" in page.text
+    )  # 1464 g at 3.79 for 3785 g
 
 
 def test_what_is_at_home_raw_counts_as_what_it_becomes(new_kitchen: Kitchen, on: date, shopping: str) -> None:

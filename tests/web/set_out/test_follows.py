@@ -1,5 +1,7 @@
 """What follows from an offer: for each child how many lunches are ready, why not, and changes that do what they promise."""
 
+import json
+import re
 from datetime import date
 
 import pytest
@@ -28,10 +30,10 @@ def parent(kitchen: Kitchen) -> Browser:
     return kitchen.browser()
 
 
-def avoid(kitchen: Kitchen, child: str, what: str) -> None:
+def avoid(kitchen: Kitchen, child: str, *what: str) -> None:
     """Have a child avoid something."""
     with kitchen.store.writing() as connection:
-        parts = f'{{"avoids": [{{"allergen": "{what}"}}]}}'.encode()
+        parts = json.dumps({"avoids": [{"allergen": one} for one in what]}).encode()
         edit_record(connection, CHILDREN, kitchen.id, kitchen.children[child], lambda _v: None, parts, None)
 
 
@@ -39,6 +41,23 @@ def test_how_many_are_ready_and_why_not_is_said_with_the_item(parent: Browser, o
     text = parent.get(f"/set-out/{offer}").text
     assert "Rowan ? 12 of 18 ready Not enough grains, in 6 lunches; 6 of them have rice and bean pot." in text
     assert "ready 18" not in text
+
+
+def test_lunches_that_are_not_kept_cold_say_so_and_lead_to_where_it_is_changed(
+    kitchen: Kitchen, parent: Browser, offer: str
+) -> None:
+    """Source: USDA, Keeping "Bag" Lunches Safe (usda-bag-lunch-2019): two cold sources, or eaten within two hours."""
+    from service.jobs.household.settings import edit_settings
+
+    with kitchen.store.writing() as connection:
+        edit_settings(connection, kitchen.id, KEPT.replace(b'"cold_sources": 2', b'"cold_sources": 0'))
+    page = parent.get(f"/set-out/{offer}?helps=yes")
+    assert "Rowan ? 0 of 18 ready In 18 lunches: " in page.text
+    assert "not kept cold enough until eaten. Pack food that spoils in an insulated bag" in page.text
+    assert ("#kept", "Change how lunches are kept cold") in page.links
+    assert "change how lunches are kept first" in page.text
+    right = parent.get(f"/set-out/{offer}/right").text
+    assert "has to be kept colder or hotter than these lunches are. Change how they are kept" in right
 
 
 def test_changes_are_looked_for_once_they_are_asked_for(parent: Browser, offer: str) -> None:
@@ -82,6 +101,14 @@ def test_what_is_taken_out_and_why_and_the_packets_that_lead_out_of_it(
     led = [address for address, _words in page.links if address.startswith("/packets/new?food=")]
     assert led
     assert "read the label each time you buy" in page.text
+
+
+def test_each_reason_for_taking_a_food_out_stands_on_its_own(kitchen: Kitchen, parent: Browser, offer: str) -> None:
+    avoid(kitchen, "Linden", "wheat", "milk")
+    parent.get(f"/set-out/{offer}")
+    reasons = re.search("bean and cheese wrap</bdi></strong>: <ul><li>(.*?)</li><li>(.*?)</li></ul>", parent.last.text)
+    assert reasons is not None
+    assert {one.split(" (")[0] for one in reasons.groups()} == {"contains wheat", "contains milk"}
 
 
 def test_a_group_without_anything_left_is_said(kitchen: Kitchen, parent: Browser, offer: str) -> None:

@@ -155,6 +155,8 @@ def test_what_is_missing_is_said_and_what_was_typed_stays(new_kitchen: Kitchen, 
     page = parent.send(parent.get("/start"), "/start", status=422)
     assert "Give a nickname, such as Robin." in page.text
     assert "Choose the rules to compare with." in page.text
+    fields = [address for address, _words in page.links if address in ("#nickname", "#month", "#standard")]
+    assert fields == ["#nickname", "#month", "#standard"]  # in the order of the form
     assert parent.client.get("/v1/children").json()["items"] == []
 
 
@@ -175,7 +177,12 @@ def test_words_that_are_not_known_are_said_and_kept(new_kitchen: Kitchen, on: da
     page = parent.send(
         parent.get("/start/avoids"), "/start/avoids", status=422, **{"avoid-0": ["egg"], "more-0": "moon dust"}
     )
-    assert "moon dust" in page.text
+    said = "“moon dust” is no allergen that is known here, so leave it out of this list. Put it under Dislikes"
+    assert [words for address, words in page.links if address == "#more-0" and words.startswith(said)], page.links
+    assert "Load the page again" not in page.text
+    near = parent.send(page, "/start/avoids", status=422, **{"avoid-0": ["egg"], "more-0": "penut\nmoon dust"})
+    assert "“penut” is not known here. Did you mean peanut or pine nut?" in near.text
+    assert "“moon dust” is no allergen that is known here" in near.text
     form = post(page, "/start/avoids").data()
     assert (form["avoid-0"], form["more-0"]) == (["egg"], ["moon dust"])
     assert parent.client.get("/v1/children").json()["items"][0]["avoids"] == []

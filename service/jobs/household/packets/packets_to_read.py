@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from service.domain.allergens.to_read import foods_to_read
+from service.domain.allergens.to_read import FoodToRead, foods_to_read
 from service.domain.errors import BadInput, LunchError, OutsideAgeGroups, OutsideDates
 from service.domain.foods.packets import Packets
 from service.domain.messages import message
@@ -115,6 +115,17 @@ def packets_to_read(connection: Connection, household: UUID, asked: Asked, on: d
         ],
         **listed_as("caution", not_read_cautions(foods[food] for food in ranked)),
     }
+
+
+def to_read_for_lunch(kept: KeptThings, child: KeptChild, lunch: KeptLunch) -> list[FoodToRead]:
+    """The foods of one logged lunch whose packets are still to be read for its child, by what is known now."""
+    packets = packets_at_hand(kept.packets(lunch.date, lunch.date), lunch.date)
+    avoidances = avoidances_of(child, child.setting())
+    found: dict[str, FoodToRead] = {}
+    for item in foods_resolved(kept, list(lunch.items)):
+        for one in foods_to_read(vocabulary(), food_of(item.food, packets), avoidances):
+            found.setdefault(one.food.name, one)
+    return list(found.values())
 
 
 def _of_offers(

@@ -6,12 +6,17 @@ from typing import Any
 from uuid import UUID
 
 from service.domain.errors import LunchError
+from service.jobs.foods.packets import packet_id
+from service.jobs.household.days.school_meals import meals_for_children
+from service.jobs.household.lunch.judged_by import LoggedDays
 from service.jobs.household.offers.set_out import school_day_from
 from service.jobs.household.offers.taking import names_of
-from service.jobs.household.packets.packets_to_read import Asked, packets_to_read
+from service.jobs.household.packets.packets_to_read import Asked, packets_to_read, to_read_for_lunch
+from service.jobs.household.requests import KeptChild, KeptLunch
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.resolving import Resolving
 from service.jobs.offers.requests import OfferAuditWithIds
+from service.jobs.weeks.requests import week_of
 from service.store.household.kinds import CHILD, OFFER
 from service.store.household.lunches import lunch_of_day
 from service.store.household.records import Connection, find, page
@@ -25,14 +30,25 @@ def family_day(connection: Connection, household: UUID, on: date) -> dict[str, A
 
     ``school``: whether there is school: from Monday to Friday, and on another day of which something is stored. ``children``:
     each with its ``state``: ``packed``, ``bought``, ``none`` (logged so), ``buys`` (the school day says so)
-    or ``nothing_yet``, and what it took. ``offer``: what is set out, or None. ``to_do``: what to cut for whom (``cut_for``
-    rows of an audit of the offer), and the packets to read for it.
+    or ``nothing_yet``, and what it took; of a lunch by what is known now: its ``verdict``, ``dangers`` (what was packed before
+    it was known, with the allergens) and the names of what is ``unread``; of a meal that it is to buy what it means
+    (``meal``: a row of ``meals_for_children``, or None) and whether it has anything to avoid. ``offer``: what is set out, or None. ``to_do``: what
+    to cut for whom (``cut_for`` rows of an audit of the offer), and the packets to read for it and for the lunches taken.
     """
     day = school_day_of(connection, household, on)
     body: Mapping[str, Any] = {} if day is None else day.body
-    children = [_child(connection, household, one.id, one.body, on, body) for one in _children(connection, household)]
+    kept = KeptThings(connection, household)
+    children = [
+        _child(connection, household, kept, (one.id, one.body), on, body) for one in _children(connection, household)
+    ]
     offer_id = body.get("offer")
     offer = None if offer_id is None else find(connection, OFFER, household, UUID(offer_id))
+    meals = meals_for_children(connection, household, on, 1) if body.get("buys") else []
+    for one in children:
+        if one["state"] == "buys":
+            one["meal"] = next(
+                (row for row in meals if (row["child"], row["date"]) == (one["id"], on.isoformat())), None
+            )
     waiting = [one["id"] for one in children if one["state"] == "nothing_yet"]
     to_do: dict[str, Any] = {"cut_for": [], "to_read": []}
     if offer is not None and waiting:
@@ -40,6 +56,9 @@ def family_day(connection: Connection, household: UUID, on: date) -> dict[str, A
             "cut_for": _cut_for(connection, household, str(offer.id), waiting, on),
             "to_read": _to_read(connection, household, str(offer.id), waiting, on),
         }
+    to_do["to_read"] = _each_food_once(
+        [*to_do["to_read"], *(row for one in children for row in one.pop("to_read", []))]
+    )
     logged = any("lunch" in one for one in children)
     return {
         "date": on.isoformat(),
@@ -56,23 +75,65 @@ def _children(connection: Connection, household: UUID) -> Sequence[Any]:
 
 
 def _child(
-    connection: Connection, household: UUID, child: UUID, body: Mapping[str, Any], on: date, day: Mapping[str, Any]
+    connection: Connection,
+    household: UUID,
+    kept: KeptThings,
+    stored: tuple[UUID, Mapping[str, Any]],
+    on: date,
+    day: Mapping[str, Any],
 ) -> dict[str, Any]:
+    child, body = stored
     logged = lunch_of_day(connection, household, child, on)
     buys = str(child) in day.get("buys", [])
-    row = {"id": str(child), "nickname": body["nickname"], "state": "buys" if buys else "nothing_yet", "took": []}
+    row = {
+        "id": str(child),
+        "nickname": body["nickname"],
+        "state": "buys" if buys else "nothing_yet",
+        "took": [],
+        "careful": bool(body["avoids"]),
+    }
     if logged is None:
         return row
     lunch = logged.body
-    found = lunch.get("found") or {}
     return {
         **row,
         "state": lunch["kind"],
         "took": [name for name, _category in names_of(connection, household, lunch["items"])],
         "menu": lunch.get("menu"),
-        "verdict": found.get("verdict"),
         "lunch": str(logged.id),
+        **_by_now(kept, row, KeptChild.model_validate(body), KeptLunch.model_validate(lunch)),
     }
+
+
+def _by_now(kept: KeptThings, row: Mapping[str, Any], child: KeptChild, lunch: KeptLunch) -> dict[str, Any]:
+    """What is known by now of a lunch: packets may have been read, and allergies entered, since it was logged."""
+    corrections = LoggedDays(kept, child, [lunch]).corrections(week_of(lunch.date))
+    dangers = [{"names": one.names, "allergens": one.allergens} for one in corrections if one.do_not_pack]
+    unread = to_read_for_lunch(kept, child, lunch)
+    verdict = None if lunch.found is None else lunch.found.verdict
+    if dangers:
+        verdict = "do_not_pack"
+    elif verdict != "do_not_pack" and lunch.kind == "packed":
+        verdict = "check_label" if unread else "pack"
+    return {
+        "verdict": verdict,
+        "dangers": dangers,
+        "unread": [one.food.name for one in unread],
+        "to_read": [
+            {"food": food, "name": one.food.name, "children": [{"id": row["id"], "nickname": row["nickname"]}]}
+            for one in unread
+            if (food := packet_id(one.food)) is not None
+        ],
+    }
+
+
+def _each_food_once(rows: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The packets to read, each with all children that wait for it."""
+    once: dict[str, dict[str, Any]] = {}
+    for row in rows:
+        there = once.setdefault(row["food"], {**row, "children": []})
+        there["children"] = [*there["children"], *row["children"]]
+    return list(once.values())
 
 
 def _cut_for(

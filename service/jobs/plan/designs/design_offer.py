@@ -10,6 +10,7 @@ from service.domain.cautions import CAUTIONS
 from service.domain.counting.masks import Tick
 from service.domain.messages import Message, Value, message
 from service.domain.offers.branches import Key
+from service.domain.offers.handled import breaks
 from service.domain.plan.robust import InTheWay
 from service.domain.weeks.cost import PriceBook, packed_cost, rounded
 from service.jobs.offers.audit_offer import audit_offer
@@ -318,7 +319,7 @@ def _blocked_message(one: Blocked, laid_out: ChildOffer) -> Message:
         return message("design.not-together", name=one.child)
     first = one.rows[0]
     if first.row.id == SINGLE_ITEM:
-        return message("design.single-items", name=one.child)
+        return _single_items(one.child, [group for group, least in first.least.items() if least > 0], laid_out)
     row = _row_in_the_way(laid_out, first)
     if row["wanted"] is None:
         return message("design.share-in-the-way", name=one.child, label=first.row.label)
@@ -332,6 +333,20 @@ def _blocked_message(one: Blocked, laid_out: ChildOffer) -> Message:
         "parts": [message("design.part", group=group, amount=each, unit=unit) for group, each in row["groups"].items()],
     }
     return message("design.too-little", **said) if first.row.short else message("design.too-much", **said)
+
+
+def _single_items(name: str, groups: list[str], laid_out: ChildOffer) -> Message:
+    """That every food of some groups breaks a rule on single foods; where that is how lunches are kept, what to do."""
+    badly = {
+        key
+        for key, found in laid_out.handling.items()
+        if any(one.id.startswith("holding:") and breaks(one.status) for one in found)
+    }
+    here = {group.id: {(group.id, key) for key in group.items} for group in laid_out.offer.groups}
+    kept = [group for group in groups if here[group] <= badly]
+    if kept:
+        return message("design.not-kept", name=name, groups=kept)
+    return message("design.single-items", name=name, groups=groups)
 
 
 def _sentence(reply: Mapping[str, Any], names: Sequence[str]) -> Message:
