@@ -17,7 +17,7 @@ class ChildToday:
 
     ``state``: ``packed``, ``bought``, ``none``, ``buys`` or ``nothing_yet``; ``kind``: how it is marked; ``what``: what it
     took, or the school's meal. ``dangers``: foods of it that must not be packed by what is known now, each with allergens;
-    ``unread``: foods whose labels are still to be read. ``meal``: what the meal that it is to buy means where it has something to
+    ``unread``: foods whose labels are still to be read. ``meal``: what the meal that it buys means where it has something to
     avoid (``meaning_of`` of the page of bought lunches), and ``meal_of``: for which allergens.
     """
 
@@ -118,7 +118,7 @@ def _child(one: dict[str, Any], school_menu: dict[str, Any] | None, language: st
     what = ", ".join(one["took"]) or ("" if menu is None else menu["name"])
     kind = "stop" if one.get("verdict") == "do_not_pack" else "mind" if one.get("verdict") == "check_label" else ""
     meal = None
-    if one["state"] == "buys" and one["careful"]:
+    if one["state"] in ("buys", "bought") and one["careful"]:
         meal = meaning_of(one["meal"])
         kind = {"not_for": "stop", "clear_of_declared": "fine"}.get(meal, "mind")
     return ChildToday(

@@ -86,6 +86,7 @@ class TestWarning:
             "Made in a factory that also handles milk.",
             "made in a kitchen where milk is used",
             "Produced in a facility which processes milk",
+            "Packed in a place that handles milk",
             "produced on equipment that also processes milk",
             "Produced on shared equipment with milk",
             "manufactured on lines that process milk",

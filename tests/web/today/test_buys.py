@@ -36,6 +36,24 @@ def test_a_meal_that_is_not_known_to_be_right_has_no_tick(
     assert ("/bought", "Bought lunches") in page.links
 
 
+@pytest.mark.parametrize(
+    ("menu", "said", "mark"),
+    [
+        ({"name": "Peanut noodles"}, "Not for Linden: peanut. If it is not eaten yet, ask for another meal.", "✕"),
+        ({"name": "Curry"}, "It is not known whether peanut is in it. If it is not eaten yet, ask", "?"),
+        (None, "It is not known what the meal is. If it is not eaten yet, ask", "?"),
+    ],
+)
+def test_a_meal_that_was_logged_is_looked_at_too(
+    kitchen: Kitchen, on: date, menu: dict[str, str] | None, said: str, mark: str
+) -> None:
+    logged = {"child": kitchen.children["Linden"], "date": on.isoformat(), "kind": "bought"}
+    kitchen.keep("lunches", logged | ({} if menu is None else {"menu": menu}))
+    page = kitchen.browser().get("/")
+    assert said in page.text
+    assert f"{mark} bought at school" in page.text
+
+
 def test_a_child_with_nothing_to_avoid_just_buys(kitchen: Kitchen, on: date) -> None:
     buys(kitchen, "Rowan", on, {"name": "Peanut noodles"})
     assert "✓ buys today" in kitchen.browser().get("/").text

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from service.domain.errors import LunchError
 from service.jobs.foods.packets import packet_id
-from service.jobs.household.days.school_meals import meals_for_children
+from service.jobs.household.days.school_meals import meal_rows
 from service.jobs.household.lunch.judged_by import LoggedDays
 from service.jobs.household.offers.set_out import school_day_from
 from service.jobs.household.offers.taking import names_of
@@ -16,7 +16,7 @@ from service.jobs.household.requests import KeptChild, KeptLunch
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.resolving import Resolving
 from service.jobs.offers.requests import OfferAuditWithIds
-from service.jobs.weeks.requests import week_of
+from service.jobs.weeks.requests import Menu, week_of
 from service.store.household.kinds import CHILD, OFFER
 from service.store.household.lunches import lunch_of_day
 from service.store.household.records import Connection, find, page
@@ -31,8 +31,8 @@ def family_day(connection: Connection, household: UUID, on: date) -> dict[str, A
     ``school``: whether there is school: from Monday to Friday, and on another day of which something is stored. ``children``:
     each with its ``state``: ``packed``, ``bought``, ``none`` (logged so), ``buys`` (the school day says so)
     or ``nothing_yet``, and what it took; of a lunch by what is known now: its ``verdict``, ``dangers`` (what was packed before
-    it was known, with the allergens) and the names of what is ``unread``; of a meal that it is to buy what it means
-    (``meal``: a row of ``meals_for_children``, or None) and whether it has anything to avoid. ``offer``: what is set out, or None. ``to_do``: what
+    it was known, with the allergens) and the names of what is ``unread``; of a meal that it buys what it means
+    (``meal``: a row of ``meal_rows``, or None) and whether it has anything to avoid. ``offer``: what is set out, or None. ``to_do``: what
     to cut for whom (``cut_for`` rows of an audit of the offer), and the packets to read for it and for the lunches taken.
     """
     day = school_day_of(connection, household, on)
@@ -43,12 +43,6 @@ def family_day(connection: Connection, household: UUID, on: date) -> dict[str, A
     ]
     offer_id = body.get("offer")
     offer = None if offer_id is None else find(connection, OFFER, household, UUID(offer_id))
-    meals = meals_for_children(connection, household, on, 1) if body.get("buys") else []
-    for one in children:
-        if one["state"] == "buys":
-            one["meal"] = next(
-                (row for row in meals if (row["child"], row["date"]) == (one["id"], on.isoformat())), None
-            )
     waiting = [one["id"] for one in children if one["state"] == "nothing_yet"]
     to_do: dict[str, Any] = {"cut_for": [], "to_read": []}
     if offer is not None and waiting:
@@ -92,17 +86,27 @@ def _child(
         "took": [],
         "careful": bool(body["avoids"]),
     }
+    asked = KeptChild.model_validate(body)
     if logged is None:
-        return row
+        return {**row, "meal": _meal(row["id"], asked, on, day.get("menu"))} if buys else row
     lunch = logged.body
+    if lunch["kind"] == "bought":
+        row["meal"] = _meal(row["id"], asked, on, lunch.get("menu") or day.get("menu"))
     return {
         **row,
         "state": lunch["kind"],
         "took": [name for name, _category in names_of(connection, household, lunch["items"])],
         "menu": lunch.get("menu"),
         "lunch": str(logged.id),
-        **_by_now(kept, row, KeptChild.model_validate(body), KeptLunch.model_validate(lunch)),
+        **_by_now(kept, row, asked, KeptLunch.model_validate(lunch)),
     }
+
+
+def _meal(child_id: str, child: KeptChild, on: date, menu: Mapping[str, Any] | None) -> dict[str, Any] | None:
+    """What a meal means for a child; None where it has nothing to avoid, or the meal is not known."""
+    if menu is None:
+        return None
+    return next(iter(meal_rows({child_id: child}, [(on, Menu.model_validate(menu), ())])), None)
 
 
 def _by_now(kept: KeptThings, row: Mapping[str, Any], child: KeptChild, lunch: KeptLunch) -> dict[str, Any]:
@@ -113,8 +117,10 @@ def _by_now(kept: KeptThings, row: Mapping[str, Any], child: KeptChild, lunch: K
     verdict = None if lunch.found is None else lunch.found.verdict
     if dangers:
         verdict = "do_not_pack"
-    elif verdict != "do_not_pack" and lunch.kind == "packed":
-        verdict = "check_label" if unread else "pack"
+    elif unread and verdict != "do_not_pack":
+        verdict = "check_label"
+    elif verdict == "check_label":
+        verdict = "pack"
     return {
         "verdict": verdict,
         "dangers": dangers,
