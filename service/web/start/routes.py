@@ -17,8 +17,8 @@ from service.jobs.household.offers.set_out import free_name, offers_by_day, set_
 from service.jobs.household.records import keep_record, read_asked
 from service.jobs.household.requests import KeptChild
 from service.jobs.household.settings import edit_settings
-from service.web.children.form import FIELDS as FIELDS_OF_CHILD
 from service.web.children.form import birth_month_of, see_known
+from service.web.children.form import with_faults as with_faults_of_child
 from service.web.forms.form import Form, SentForm
 from service.web.language.chosen import text
 from service.web.pages import go, page
@@ -89,7 +89,7 @@ def _again(request: Request, viewer: Viewer, form: Form) -> Response:
 def _with_child_faults(form: Form, fault: LunchError | ValidationError, viewer: Viewer) -> Form:
     if isinstance(fault, LunchError) and all(isinstance(one, OutsideAgeGroups) for one in fault.faults()):
         return form.wrong("standard", text("start.other-standard", viewer.language))
-    return form.with_faults(fault, FIELDS_OF_CHILD)
+    return with_faults_of_child(form, fault, viewer.language)
 
 
 @router.get("/start/avoids")

@@ -171,6 +171,14 @@ def test_figures_that_do_not_speak_of_the_age_are_refused_before_the_child_is_st
     assert parent.client.get("/v1/children").json()["items"] == []
 
 
+def test_a_nickname_that_is_taken_is_said_with_what_to_do(new_kitchen: Kitchen, on: date) -> None:
+    parent = new_kitchen.browser()
+    robin = {"nickname": "Robin", "standard": "us-school-lunch", **born(on, 8)}
+    parent.send(parent.get("/start"), "/start", **robin)
+    page = parent.send(parent.get("/start"), "/start", status=422, **robin)
+    assert "There is a child called Robin already. Give this one another nickname." in page.text
+
+
 def test_words_that_are_not_known_are_said_and_kept(new_kitchen: Kitchen, on: date) -> None:
     parent = new_kitchen.browser()
     with_child(parent, on)
