@@ -17,7 +17,8 @@ def bodies_of_prices(connection: Connection, household: UUID, first: date, last:
 
     Of each thing: the price that held on the first day, and every later one up to the last day. Currencies are never
     mixed or converted: the one in which most things are priced on the last day counts (the latest, if as many), so that
-    one price in another currency does not take away the cost of the rest.
+    one price in another currency does not take away the cost of the rest. A thing that has its price in another currency
+    by then has none: its older price holds no longer.
     """
     known = select(prices.c.what, _CURRENCY.label("currency")).where(
         prices.c.household_id == household, prices.c.from_day <= last
@@ -38,8 +39,8 @@ def bodies_of_prices(connection: Connection, household: UUID, first: date, last:
         later.c.body["currency"].as_string() == currency,
     )
     query = (
-        select(prices.c.body)
+        select(prices.c.what, prices.c.body)
         .where(prices.c.household_id == household, prices.c.from_day <= last, currency == _CURRENCY, ~replaced)
         .order_by(prices.c.from_day, prices.c.id)
     )
-    return [row.body for row in connection.execute(query)]
+    return [row.body for row in connection.execute(query) if in_force[row.what] == currency]

@@ -164,6 +164,43 @@ def test_a_birthday_within_the_week_is_said_and_the_week_keeps_one_set_of_rules(
     assert "week-note.birthday" not in [one["code"] for one in later["note_messages"]]
 
 
+@pytest.mark.parametrize(
+    ("standard", "born", "group"),
+    [
+        ("gb-sct-school-lunch", "2021-11", "primary"),
+        ("ca-nl-school-lunch", "2021-11", "school-age"),
+        ("jp-school-lunch", "2020-11", "ages-6-7"),
+    ],
+)
+def test_a_week_within_which_the_child_is_old_enough_can_be_seen(
+    home: Home, standard: str, born: str, group: str
+) -> None:
+    """Counted as five, or six, from 1 December 2026 (a Tuesday); Primary 1 and school age begin at five, Japan's table at six.
+
+    The lunches of Tuesday and Wednesday are judged, so their week is too, by the rules of these days.
+    """
+    child = home.kept("/v1/children", child_body(standard=standard, birth_month=born))
+    home.kept("/v1/lunches", {"child": child, "date": "2026-11-30", "kind": "bought"})
+    for day in (DAY, "2026-12-02", "2026-12-08"):
+        home.kept("/v1/lunches", lunch_body(child, day, "banana"))
+    reply = week_of(home, child)
+    assert reply["standard"]["age_group"] == group
+    assert [one["kind"] for one in reply["days"]][:3] == ["bought", "packed", "packed"]
+    assert reply["corrections"] == []
+    codes = [one["code"] for one in reply["note_messages"]]
+    assert (codes.count("week-note.old-enough"), codes.count("week-note.birthday")) == (1, 0)
+    assert [one["judged"] for one in week_of(home, child, "2026-W50")["trend"]] == [True, True]
+    sent = {"child": child, "week": WEEK, "days": [{"date": DAY, "kind": "packed", "items": [{"food": "apple"}]}]}
+    summed = home.ask("POST", "/v1/weekly-summaries", sent)
+    assert (summed.status_code, summed.json()["standard"]["age_group"]) == (200, group)
+
+
+def test_a_week_before_the_child_is_old_enough_is_refused_in_words(home: Home) -> None:
+    """Counted as five from 1 December 2026: the week that ends on 29 November has no day for it."""
+    child = home.kept("/v1/children", child_body(standard="gb-sct-school-lunch", birth_month="2021-11"))
+    problem_of(home.ask("GET", f"/v1/children/{child}/weeks/2026-W48"), 422, "outside-age-groups")
+
+
 def test_what_speaks_against_packing_is_looked_for_in_what_is_stored_now(home: Home, child: str) -> None:
     """Even where only what came back is noted."""
     food = home.kept("/v1/foods", food_body())

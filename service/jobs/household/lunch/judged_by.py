@@ -11,18 +11,15 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any, NamedTuple
 
-from service.domain.errors import LunchError
 from service.domain.messages import Message, message
 from service.jobs.household.lunch.found_since import Correction, FoundSince
 from service.jobs.household.requests import JudgedBy, KeptChild, KeptLunch, LoggedLunch, OwnFoodThen
+from service.jobs.household.stored.child_standard import age_group_on, for_week, week_standard
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.lunch.targets import age_group_of
 from service.jobs.requests.foods import LabelFood, Packet, Recipe
 from service.jobs.requests.lunches import LunchItem
 from service.jobs.weeks.requests import WeekDayAsked, WeekItem, monday_of, week_of
 from service.jobs.weeks.resolve import WeekRules
-from service.reference.lunch.standards import standard
-from service.reference.weeks.frequencies import frequency_paths, frequency_standard
 
 NOTES_LEFTOVERS = frozenset({"uneaten", "acknowledged"})
 
@@ -46,7 +43,7 @@ def judged_by(
     }
     return JudgedBy(
         standard=child.standard,
-        age_group=_age_group(child, asked.date),
+        age_group=age_group_on(child, child.standard, asked.date),
         vegetarian=child.vegetarian,
         foods=[
             OwnFoodThen(id=kept_id, food=food, ingredient_ids=_ingredient_ids(food)) for kept_id, food in foods.items()
@@ -114,24 +111,32 @@ class LoggedDays:
 
     def birthday(self, week: str) -> Message | None:
         """The note for a week within which the child comes into another age group of its standard."""
-        rules = self.by_week.get(week)
-        if rules is not None and (rules.standard != self._child.standard or rules.child.age_group is not None):
+        usual = self._usual_rules(week)
+        if self.by_week.get(week, usual) != usual:
             return None
         first, last = monday_of(week), monday_of(week) + timedelta(days=4)
         before, after = (_rules_now(self._child, on) for on in (first, last))
+        if before.age_group is None:
+            return message("week-note.old-enough", group=_group_title(before._replace(age_group=usual.child.age_group)))
         if before == after:
             return None
         return message("week-note.birthday", before=_group_title(before), after=_group_title(after))
 
     def _rules_of(self, week: str) -> WeekRules:
         """The rules that the first lunch of a week was logged under, where they are not those of now."""
-        child = self._child.child_on(monday_of(week))
+        usual = self._usual_rules(week)
         for one in self._lunches:
             then = _rules_then(one, self._child) if week_of(one.date) == week else None
             if then is not None:
                 if then == _rules_now(self._child, one.date):
                     break
-                return WeekRules(then.standard, child.model_copy(update={"age_group": then.age_group}), then.vegetarian)
+                child = usual.child.model_copy(update={"age_group": then.age_group})
+                return WeekRules(then.standard, child, then.vegetarian)
+        return usual
+
+    def _usual_rules(self, week: str) -> WeekRules:
+        """The rules of now for a week."""
+        child = for_week(self._child, self._child.standard, monday_of(week))
         return WeekRules(self._child.standard, child, self._child.vegetarian)
 
 
@@ -153,29 +158,17 @@ def _rules_then(lunch: KeptLunch, child: KeptChild) -> Rules | None:
 
 
 def _rules_now(child: KeptChild, on: date) -> Rules:
-    return Rules(child.standard, _age_group(child, on), child.vegetarian)
-
-
-def _age_group(child: KeptChild, on: date) -> str | None:
-    """The id of the age group of a child on a day in its standard; None where that has none for the age."""
-    try:
-        return age_group_of(_known(child.standard), child.child_on(on)).id
-    except LunchError:
-        return None
-
-
-def _known(standard_id: str) -> Any:
-    return frequency_standard(standard_id) if standard_id in frequency_paths() else standard(standard_id)
+    return Rules(child.standard, age_group_on(child, child.standard, on), child.vegetarian)
 
 
 def _title(standard_id: str) -> str:
-    return str(_known(standard_id).title)
+    return str(week_standard(standard_id).title)
 
 
 def _group_title(rules: Rules) -> Message | str:
     if rules.age_group is None:
         return message("correction.no-group")
-    title = str(_known(rules.standard).group(rules.age_group).title)
+    title = str(week_standard(rules.standard).group(rules.age_group).title)
     return message("correction.vegetarian", group=title) if rules.vegetarian else title
 
 

@@ -13,7 +13,7 @@ from pydantic import BaseModel
 
 from service.domain.errors import LunchError, NoneOfThem, NotThere, raise_all
 from service.jobs.household.requests import KeptChild
-from service.jobs.household.stored.child_standard import for_one_lunch
+from service.jobs.household.stored.child_standard import for_one_lunch, for_week
 from service.jobs.household.stored.dislikes import Offered, disliked, has_wishes, offered_by
 from service.jobs.household.stored.kept_dishes import dish_as_its_recipe_says
 from service.jobs.household.stored.kept_things import KeptThings
@@ -262,8 +262,10 @@ class Resolving:
         child = self.or_fault(lambda: self.kept.child(kept_id, "/child"))
         if child is None:
             return {}
-        changes: dict[str, Any] = {"child": child.child_on(day), "standard": asked.standard or child.standard}
+        by_standard = asked.standard or child.standard
+        changes: dict[str, Any] = {"child": child.child_on(day), "standard": by_standard}
         if isinstance(asked, WeekWithIds):
+            changes["child"] = for_week(child, by_standard, day)
             changes |= {
                 name: getattr(child, name)
                 for name in ("vegetarian", "dislikes", "dislikes_in_dishes")

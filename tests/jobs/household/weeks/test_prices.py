@@ -11,6 +11,7 @@ from service.domain.weeks.words import money_message
 from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, PRICES, RECIPES
 from service.jobs.household.records import keep_record
 from service.jobs.household.weeks.child_week import child_week
+from service.jobs.household.weeks.week_cost import household_costs
 from service.jobs.weeks.cost_rows import decimals_of
 from service.reference.messages import say
 from service.store.access.households import create_household
@@ -115,6 +116,31 @@ def test_one_price_in_another_currency_does_not_take_away_the_cost_of_the_rest(s
     with store.reading() as connection:
         cost = child_week(connection, CHILDREN, household, child, "2026-W49")["cost"]
     assert (cost["currency"], cost["amount_minor"]) == ("EUR", 100)
+
+
+def test_a_price_that_one_in_another_currency_replaced_is_used_no_more(store: Store, household: UUID) -> None:
+    """Apples at 5.00 EUR a kilogram until their price is in dollars, two weeks before: 200 g then have no price in EUR.
+
+    In the week before, 200 g are 1.00; 100 g of carrots at 3.00 a kilogram are 0.30 in both.
+    """
+    switch = MONDAY - timedelta(weeks=2)
+    carrots, bananas = ({**apple(300, date(2026, 9, 1)), "food": food} for food in ("carrots-raw", "banana"))
+    keep(store, household, PRICES, apple(500, date(2026, 9, 1)), carrots, bananas, apple(700, switch, "USD"))
+    (child,) = keep(store, household, CHILDREN, {"nickname": "J", "standard": "us-school-lunch", "birth_month": "2018-03"})  # fmt: skip
+    items = [{"food": "apple", "quantity": 200, "unit": "g"}, {"food": "carrots-raw", "quantity": 100, "unit": "g"}]
+    for day in (MONDAY, switch - timedelta(7)):
+        keep(store, household, LUNCHES, {"child": child, "date": day.isoformat(), "kind": "packed", "items": items})
+    with store.reading() as connection:
+        after, before = (child_week(connection, CHILDREN, household, child, week) for week in ("2026-W49", "2026-W46"))
+        together = household_costs(connection, household, "2026-W49")
+    assert (after["cost"]["currency"], after["cost"]["amount_minor"], after["cost"]["unpriced"]) == (
+        "EUR",
+        30,
+        ["apple"],
+    )
+    assert (before["cost"]["currency"], before["cost"]["amount_minor"], before["cost"]["unpriced"]) == ("EUR", 130, [])
+    assert together is not None
+    assert (together["packed"]["amount_minor"], together["unpriced"]) == (30, ["apple"])
 
 
 def test_the_lunches_of_all_children_are_added_up(store: Store, household: UUID) -> None:
