@@ -1,6 +1,6 @@
 """What to take out of the freezer this evening, so that enough of it is in the fridge."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from math import ceil
 from typing import NamedTuple
@@ -21,12 +21,16 @@ class Keep(NamedTuple):
 
 
 class Move(NamedTuple):
-    """What to move from the freezer to the fridge: from which lots, when it is thawed, and how much is not there."""
+    """What to move from the freezer to the fridge: from which lots, when it is thawed, and how much is not there.
+
+    ``left``: lots that would help, but stay where they are since they would be over by the time they are thawed.
+    """
 
     food: str
     parts: tuple[tuple[str, int], ...]
     ready_on: date
     short_mg: int
+    left: tuple[str, ...] = ()
 
 
 def ready_after(on: date, thaw_hours: float) -> date:
@@ -56,10 +60,13 @@ def thawed_through(moved_on: date, thaw_hours: float) -> date:
     return ready_after(moved_on, thaw_hours) - timedelta(days=1)
 
 
-def moves_tonight(lots: Sequence[Lot], keeps: Iterable[Keep], on: date) -> list[Move]:
+def moves_tonight(
+    lots: Sequence[Lot], keeps: Iterable[Keep], on: date, thawed: Mapping[str, date | None]
+) -> list[Move]:
     """For each food that is to be in the fridge: what is moved on the evening of a day; nothing where enough is there.
 
-    What will be over on the morning it is for does not count. Whole portions are moved, of what was made first.
+    What will be over on the morning it is for does not count and is not moved. Whole portions are moved, of what was made first.
+    ``thawed``: the last day of each lot in the freezer if it is moved that evening; None: no figure is known.
     """
     moves = []
     for keep in keeps:
@@ -71,13 +78,18 @@ def moves_tonight(lots: Sequence[Lot], keeps: Iterable[Keep], on: date) -> list[
         )
         missing, parts = keep.amount_mg - there, []
         frozen = [one for one in lots if one.food == keep.food and one.place == FREEZER and one.amount_mg > 0]
+        left = []
         for lot in sorted(frozen, key=lambda one: (one.made_on, one.use_by or date.max, one.id)):
             if missing <= 0:
                 break
+            until = thawed[lot.id]
+            if until is not None and until < ready_on:
+                left.append(lot.id)
+                continue
             whole = ceil(missing / lot.portion_mg) * lot.portion_mg
             part = min(whole, lot.amount_mg)
             parts.append((lot.id, part))
             missing -= part
         if parts or missing > 0:
-            moves.append(Move(keep.food, tuple(parts), ready_on, max(0, missing)))
+            moves.append(Move(keep.food, tuple(parts), ready_on, max(0, missing), tuple(left)))
     return moves

@@ -254,7 +254,7 @@ def test_a_stored_plan_is_made_again_by_the_guidance_that_the_household_has_chos
     assert fridge_until(again) > strictest
 
 
-SOUP = {"name": "lentil soup", "ingredients": [{"food": "lentils-cooked", "grams": 800}], "portions": 4}
+SOUP: dict[str, Any] = {"name": "lentil soup", "ingredients": [{"food": "lentils-cooked", "grams": 800}], "portions": 4}
 
 
 def soup_plan(child: str, recipe: str, **more: Any) -> dict[str, Any]:
@@ -273,6 +273,33 @@ def test_a_batch_makes_what_the_stored_recipe_makes_unless_the_plan_says_otherwi
     given = {"food": recipe, "batch_portions": 3, "fridge_days": 2}
     plan = home.ask("POST", PLANS, soup_plan(child, recipe, dishes=[given])).json()
     assert [(one["batches"], one["portions"]) for one in plan["batches"]] == [(1, 3)]
+
+
+@pytest.mark.parametrize(("quantity", "portions"), [(2, 2), (0.5, 8), (1, 4), (1.5, 2)])
+def test_a_batch_makes_as_many_portions_of_the_offer_as_there_is_food_in_it(
+    home: Home, quantity: float, portions: int
+) -> None:
+    """Of a soup of four portions, two where two are set out for a child: the prep sheet of a batch has the recipe and no more."""
+    child = home.kept("/v1/children", child_body())
+    recipe = home.kept("/v1/recipes", SOUP)
+    offer = {"groups": [{"id": "mains", "items": [{"food": recipe, "quantity": quantity}]}]}
+    plan = home.ask("POST", PLANS, soup_plan(child, recipe, offers=[{"id": "soup", "offer": offer}])).json()
+    (made,) = plan["batches"]
+    assert made["portions"] == portions * made["batches"]
+    batch = {"food": recipe, "quantity": quantity, "portions": made["portions"]}
+    sheet = home.ask("POST", "/v1/prep-sheets", {"on": today(), "batches": [batch]}).json()
+    whole = made["batches"] * sum(one["grams"] for one in SOUP["ingredients"])
+    used = sum(one["exact_grams"] for one in sheet["batches"][0]["ingredients"])
+    assert whole * (portions * quantity / 4) == pytest.approx(used, rel=0.001)
+
+
+def test_a_batch_that_makes_less_than_one_portion_of_the_offer_is_refused(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    recipe = home.kept("/v1/recipes", SOUP)
+    offer = {"groups": [{"id": "mains", "items": [{"food": recipe, "quantity": 5}]}]}
+    asked_for = soup_plan(child, recipe, offers=[{"id": "soup", "offer": offer}])
+    problem = problem_of(home.ask("POST", PLANS, asked_for), 422, "bad-input")
+    assert "less of it than one portion of the offer" in problem["detail"]
 
 
 def test_a_dish_that_is_no_stored_recipe_must_say_how_many_portions_a_batch_makes(home: Home) -> None:

@@ -124,6 +124,31 @@ def test_the_summary_says_what_to_move_and_what_to_use_up(home: Home) -> None:
     assert [one["id"] for one in late["over"]] == [chicken]
 
 
+def test_what_is_over_once_thawed_is_neither_moved_nor_planned_for(home: Home) -> None:
+    """Time in the freezer does not count, the days before it do: 2 days in the fridge (nhs-leftovers), of which 2 were gone."""
+    chicken = "chicken-breast-roasted"
+    late = home.kept(STOCK, stock_body(chicken, 2, place="freezer", made_on=today(-4), frozen_on=today(-2)))
+    rule = {"keep_in_fridge": [{"food": chicken, "portions": 2}]}
+    assert home.ask("PATCH", "/v1/household", rule).status_code == 200
+    (tonight,) = home.ask("GET", "/v1/stock-summary").json()["tonight"]
+    assert (tonight["portions"], tonight["missing_portions"], tonight["from"]) == (0, 2, [])
+    first, second = tonight["sentences"]
+    assert first.startswith("Leave 2 portions of chicken breast, roasted, no skin in the freezer: thawed on ")
+    assert first.endswith(", they are past their last day. Do not pack them.")
+    assert second.endswith("Make or buy more.")
+    at_once = home.kept(STOCK, stock_body(chicken, 1, place="freezer", made_on=today(-1), frozen_on=today(-1)))
+    (tonight,) = home.ask("GET", "/v1/stock-summary").json()["tonight"]
+    assert ([one["id"] for one in tonight["from"]], tonight["missing_portions"]) == ([at_once], 1)
+    child = home.kept("/v1/children", child_body(avoids=[]))
+    offer = home.kept("/v1/offers", {"name": "mornings", "groups": [{"id": "main", "items": [{"food": chicken}]}]})
+    asked = {"days": [today(3), today(4)], "children": [child], "offers": [{"id": "mornings", "offer": offer}]}
+    planned = home.ask("POST", "/v1/plans", {"name": "two days", **asked}).json()
+    assert {one["lot"] for one in planned["from_stock"]} == {at_once}
+    for here in (late, at_once):  # what is moved keeps until it is thawed, what is left would not have
+        kept = happen(home, here, event="moved", to="fridge").json()["stock"]["use_by"]
+        assert (kept >= tonight["ready_on"]) == (here == at_once)
+
+
 def test_an_event_sent_twice_happens_once(home: Home) -> None:
     here = home.kept(STOCK, stock_body(SANDWICH, 3))
     for _time in range(2):

@@ -111,6 +111,20 @@ def test_whom_it_is_not_for_and_who_has_to_wait() -> None:
     assert "Other allergens: read the packets." in texts[1]
 
 
+def test_a_dish_with_rice_is_reheated_as_rice_is() -> None:
+    """UK guidance for cooked rice holds for what is in a dish, too: the label of rice has a line that others do not have."""
+
+    def lines(food: Any) -> set[str]:
+        (one,) = label_reply(label_sheet(asked([label(food=food, reheat=True)], sheet="a4-2x4")))["labels"]
+        return {row["text"] for row in one["rows"]}
+
+    rice = [{"food": "rice-brown-cooked", "grams": 300}, {"food": "chicken-breast-roasted", "grams": 300}]
+    chicken = lines("chicken-breast-roasted")
+    of_rice = {one for one in lines("rice-brown-cooked") - chicken if "rice within" in one}
+    assert len(of_rice) == 1
+    assert of_rice <= lines({"name": "chicken and rice", "ingredients": rice, "portions": 4})
+
+
 def test_the_code_is_the_address_of_what_it_stands_for() -> None:
     for address, code in ((None, f"/stock/{KEPT}"), ("https://lunch.example/", f"https://lunch.example/stock/{KEPT}")):
         more = {} if address is None else {"address": address}

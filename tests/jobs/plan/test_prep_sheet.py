@@ -45,6 +45,14 @@ def test_a_recipe_sent_along_is_scaled_by_its_weight_when_ready() -> None:
     assert [one["exact_grams"] for one in batch["ingredients"]] == [100.0]
 
 
+@pytest.mark.parametrize(("food", "grams"), [("sour-cream", 230), ("cheese-parmesan-grated", 100), ("ketchup", 240)])
+def test_what_weighs_a_cup_is_a_cup(food: str, grams: int) -> None:
+    """Weights of a cup: USDA SR28, household measures, which gives a tablespoon of each in whole grams as well."""
+    dip = {"name": "dip", "portions": 1, "ingredients": [{"food": food, "grams": grams}]}
+    (batch,) = prep_sheet(asked([{"food": dip, "portions": 1}]))["batches"]
+    assert [one["us"] for one in batch["ingredients"]] == [[{"amount": 1.0, "unit": "cup"}]]
+
+
 def test_what_holds_milk_is_made_last_or_everything_is_washed_for_linden() -> None:
     """Both eat the apple; nobody needs a washing where the cheese comes last."""
     reply = prep_sheet(

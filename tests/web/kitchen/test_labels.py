@@ -1,11 +1,13 @@
 """Labels of a plan: chosen on a form, for what is made and for what is in the stock, in a language of their own."""
 
 from datetime import date, timedelta
+from io import BytesIO
 
 import pytest
 from babel.dates import format_date
+from pypdf import PdfReader
 
-from tests.web.kitchen.plans import SALAD, day, planned, stock_of
+from tests.web.kitchen.plans import PORTIONS, SALAD, SANDWICH, day, planned, stock_of
 from tests.web.kitchens import Kitchen
 
 
@@ -25,6 +27,28 @@ def test_a_label_for_each_portion_is_preset_and_comes_as_a_pdf(new_kitchen: Kitc
     answer = browser.client.get(form.action, params=form.data(sheet="a4-3x7", start="4", language="es"))
     assert answer.headers["content-type"] == "application/pdf"
     assert answer.headers["content-disposition"] == 'attachment; filename="labels.pdf"'
+
+
+def test_what_goes_into_the_freezer_says_how_long_it_thaws(new_kitchen: Kitchen, on: date) -> None:
+    """Rounded up: planned, in 21 hours for the 20 and a half of the plan; from the stock, in one for a quarter of an hour."""
+    planned(new_kitchen, on)
+    salad = new_kitchen.children[SALAD]
+    thawing = {"food": salad, "batch_portions": PORTIONS, "fridge_days": 2, "thaw_hours": 20.5}
+    dishes = [thawing, {"food": SANDWICH, "batch_portions": PORTIONS}]
+    page = f"/plans/{planned(new_kitchen, on, 'thawing', dishes=dishes)}/labels"
+    crumbs = {"name": "crumbs", "ingredients": [{"food": "apple", "grams": 9}], "portions": 1, "thaw_hours": 0.25}
+    of_stock = {"food": new_kitchen.keep("recipes", crumbs), "place": "freezer", "portions": 1, "made_on": day(on, -1)}
+    entry = new_kitchen.keep("stock", of_stock)
+    browser = new_kitchen.browser()
+    form = browser.get(page).form(page + ".pdf")
+    only = {name: "" for name, _value in form.fields if name.startswith("of-") and salad not in name}
+    answer = browser.client.get(form.action, params=form.data(**{**only, f"of-{entry}": "1"}))
+    text = "".join(one.extract_text() for one in PdfReader(BytesIO(answer.content)).pages)
+    assert [text.count(said) for said in (SALAD, "Thaw in the fridge: 21 hours", "Thaw in the fridge: 1 hour")] == [
+        6,
+        4,
+        1,
+    ]
 
 
 def test_what_is_in_the_stock_can_be_labelled_and_what_is_over_cannot(

@@ -90,7 +90,7 @@ def test_one_press_gives_a_plan_and_the_same_form_twice_keeps_one(planning: Kitc
     assert browser.address == f"/plans/{plan['id']}"
     assert plan["asked"]["days"] == [(monday + timedelta(day)).isoformat() for day in range(5)]
     assert {date.fromisoformat(one).weekday() for one in plan["asked"]["prep_days"]} == {6}
-    assert plan["asked"]["dishes"][0]["batch_portions"] == 4
+    assert plan["asked"]["dishes"][0]["batch_portions"] is None  # as the recipe says, in the portions of the offer
     assert set(offers_of(plan).values()) == {"stew day", "bread day"}
     assert all(name in page.text for name in ("stew day", "bread day", "How good it is", "Week of"))
     assert re.search(r"Make \d+ batch(es)? of bean stew, \d+ portions: ", page.text)

@@ -2,9 +2,12 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from math import ceil
 from typing import Any, NamedTuple
 from uuid import UUID
 
+from service.domain.stock.keeping import FREEZER
+from service.jobs.foods.resolve import food_of
 from service.jobs.household.from_plan.planned import StoredPlan, food_sent
 from service.jobs.household.from_plan.prep import PLACES, line_of
 from service.jobs.household.stock.entries import entry_of, lot_of, today
@@ -12,6 +15,7 @@ from service.jobs.household.stock.happened import entries_here
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.plan.labels.requests import LabelSheetRequest, LabelSheetWithIds
+from service.jobs.plan.weeks.keeping import dish_keeping
 from service.store.household.records import Connection, Record
 
 
@@ -33,7 +37,12 @@ def what_to_label(connection: Connection, household: UUID, plan: StoredPlan) -> 
     foods = KnownFoods(connection, household)
     here = [one for one in entries_here(connection, household) if one.body["made_on"] is not None]
     ticked = {one.body.get("plan_line") for one in here if one.body.get("plan") == plan.id}
-    found = [one for batch in plan.reply()["batches"] if line_of(batch) not in ticked for one in _of_batch(plan, batch)]
+    found = [
+        one
+        for batch in plan.reply()["batches"]
+        if line_of(batch) not in ticked
+        for one in _of_batch(plan, batch, foods)
+    ]
     return found + [
         one for each in here if (one := _of_entry(each, plan, foods)).use_by is None or one.use_by >= today()
     ]
@@ -59,8 +68,10 @@ def labels_asked(
     return with_ids_resolved(connection, household, LabelSheetWithIds.model_validate(body, strict=False))
 
 
-def _of_batch(plan: StoredPlan, batch: Mapping[str, Any]) -> list[ToLabel]:
+def _of_batch(plan: StoredPlan, batch: Mapping[str, Any], foods: KnownFoods) -> list[ToLabel]:
     item = plan.foods()[batch["food"]]
+    dish = next(one for one in plan.asked.dishes if one.food == batch["food"])
+    thaw_hours = dish_keeping(dish, food_of(item.food), foods.rules).thaw_hours
     made = date.fromisoformat(batch["made_on"])
     found = []
     for place in PLACES:
@@ -73,6 +84,7 @@ def _of_batch(plan: StoredPlan, batch: Mapping[str, Any]) -> list[ToLabel]:
                 "unit": item.unit,
                 "made": made,
                 "use_by": use_by,
+                "thaw_hours": ceil(thaw_hours) if place == FREEZER else None,
             }
             found.append(
                 ToLabel(f"{line_of(batch)}:{place}", batch["name"], place, portions, made, use_by, False, body)
@@ -95,8 +107,8 @@ def _of_entry(record: Record, plan: StoredPlan, foods: KnownFoods) -> ToLabel:
         "use_by": use_by,
         "stock_id": str(record.id),
     }
-    if entry.place == "freezer":
-        body["thaw_hours"] = round(foods.thaw_hours(entry.food))
+    if entry.place == FREEZER:
+        body["thaw_hours"] = ceil(foods.thaw_hours(entry.food))
     return ToLabel(str(record.id), foods.name(entry.food), entry.place, entry.portions, made, use_by, True, body)
 
 

@@ -7,9 +7,10 @@ from uuid import UUID
 
 from service.domain.errors import LunchError
 from service.domain.stock.keeping import FREEZER, FRIDGE
+from service.domain.stock.moves import ready_after
 from service.jobs.household.days.school_days import school_days_between
 from service.jobs.household.requests import KeptSchoolDay
-from service.jobs.household.stock.entries import lot_of
+from service.jobs.household.stock.entries import lot_of, thawed_until
 from service.jobs.household.stock.happened import entries_here
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stored.kept_things import whole_portions
@@ -17,7 +18,7 @@ from service.jobs.plan.weeks.requests import MOST_OFFERS
 from service.jobs.weeks.requests import week_of
 from service.reference.stock.freezing import how_it_freezes
 from service.store.household.kinds import CHILD, OFFER, RECIPE
-from service.store.household.records import Connection, page
+from service.store.household.records import Connection, Record, page
 
 MOST_CHILDREN, MOST_RECIPES = 30, 60
 FREEZES = frozenset({"well", "fair"})
@@ -99,6 +100,8 @@ def stock_for(connection: Connection, household: UUID, wanted: frozenset[str], o
         lot = lot_of(record, foods)
         if lot.use_by is not None and lot.use_by < on:
             continue
+        if lot.place == FREEZER and _over_once_thawed(record, foods, on):
+            continue
         yield {
             "id": lot.id,
             "food": lot.food,
@@ -106,6 +109,12 @@ def stock_for(connection: Connection, household: UUID, wanted: frozenset[str], o
             "place": lot.place,
             "use_by": None if lot.use_by is None else lot.use_by.isoformat(),
         }
+
+
+def _over_once_thawed(record: Record, foods: KnownFoods, evening: date) -> bool:
+    """Whether an entry in the freezer is past its last day when it is thawed, on whatever evening it is moved."""
+    until = thawed_until(record, foods, evening)
+    return until is not None and until < ready_after(evening, foods.thaw_hours(record.body["food"]))
 
 
 def _dish(foods: KnownFoods, food: str, body: Reply, made_on: date, frozen: set[str]) -> DishToMake:

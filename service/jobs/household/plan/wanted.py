@@ -106,7 +106,6 @@ def plan_wanted(
         "dishes": [
             {
                 "food": one,
-                "batch_portions": dishes[one].batch_portions,
                 "parts": dishes[one].parts,
                 "fridge_days": dishes[one].fridge_days,
                 "freezer_days": dishes[one].freezer_days if one in wanted.frozen else None,

@@ -6,6 +6,7 @@ from uuid import UUID
 
 from service.domain.errors import BadInput, Faults
 from service.domain.messages import message
+from service.domain.stock.keeping import FRIDGE
 from service.domain.stock.lots import Lot
 from service.jobs.household.records import Beside, Body, Looked, shown
 from service.jobs.household.stock.amounts import amount_of, grams_of, mg_of, portions_of
@@ -121,6 +122,14 @@ def _use_by(entry: KeptStockEntry, foods: KnownFoods) -> Any:
         entry.printed_date,
         prepared=entry.made_on is not None,
     )
+
+
+def thawed_until(record: Record, foods: KnownFoods, evening: date) -> date | None:
+    """The last day of an entry in the freezer if it is moved to the fridge on an evening; None: no figure is known."""
+    entry = entry_of(record.body)
+    moved = {"place": FRIDGE, "thawed_on": max(evening, entry.frozen_on or evening)}
+    day: date | None = _use_by(entry.model_copy(update=moved), foods).day
+    return day
 
 
 def beside_entry(body: Body, foods: KnownFoods, on: date) -> Body:

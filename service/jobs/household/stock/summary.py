@@ -1,6 +1,6 @@
 """The stock of a day: what is there, what ends first, what to move tonight, and what to use up in which offers."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
@@ -13,7 +13,7 @@ from service.domain.stock.moves import Keep, Move, moves_tonight
 from service.jobs.household.records import Body
 from service.jobs.household.settings import settings_of
 from service.jobs.household.stock.amounts import amount_of, grams_of, portions_of
-from service.jobs.household.stock.entries import lot_of, today
+from service.jobs.household.stock.entries import lot_of, thawed_until, today
 from service.jobs.household.stock.happened import entries_here
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.reference.messages import json_of, say
@@ -35,7 +35,9 @@ def stock_summary(connection: Connection, household: UUID, on: date | None = Non
     """
     day = on or today()
     foods = KnownFoods(connection, household)
-    lots = [lot_of(one, foods) for one in entries_here(connection, household)]
+    entries = entries_here(connection, household)
+    lots = [lot_of(one, foods) for one in entries]
+    thawed = {str(one.id): thawed_until(one, foods, day) for one in entries if one.body["place"] == FREEZER}
     ending = sorted(
         (one for one in lots if one.place != FREEZER and one.use_by is not None),
         key=lambda one: (one.use_by or date.max, one.made_on, one.id),
@@ -48,7 +50,7 @@ def stock_summary(connection: Connection, household: UUID, on: date | None = Non
         "foods": _by_food(lots, foods, day),
         "ends_first": [_row(one, foods, day) for one in in_time],
         "over": [{**_row(one, foods, day), **_said(_over(one, foods))} for one in over],
-        "tonight": _tonight(connection, household, lots, foods, day),
+        "tonight": _tonight(connection, household, lots, thawed, foods, day),
         "use_up": _use_up(soon, _offers_by_food(connection, household) if soon else {}, foods, day),
     }
 
@@ -95,7 +97,14 @@ def _portions(lots: Iterable[Lot]) -> float:
     return round(sum(one.amount_mg / one.portion_mg for one in lots), 3)
 
 
-def _tonight(connection: Connection, household: UUID, lots: Sequence[Lot], foods: KnownFoods, on: date) -> list[Body]:
+def _tonight(
+    connection: Connection,
+    household: UUID,
+    lots: Sequence[Lot],
+    thawed: Mapping[str, date | None],
+    foods: KnownFoods,
+    on: date,
+) -> list[Body]:
     keeps, wanted = [], {}
     for rule in settings_of(connection, household).keep_in_fridge:
         try:
@@ -106,7 +115,7 @@ def _tonight(connection: Connection, household: UUID, lots: Sequence[Lot], foods
         portion_mg = of_food[-1] if of_food else portion_mg
         keeps.append(Keep(rule.food, amount_of(rule.portions, portion_mg), foods.thaw_hours(rule.food)))
         wanted[rule.food] = rule.portions, portion_mg
-    return [_move(one, *wanted[one.food], lots, foods) for one in moves_tonight(lots, keeps, on)]
+    return [_move(one, *wanted[one.food], lots, foods) for one in moves_tonight(lots, keeps, on, thawed)]
 
 
 def _move(move: Move, keep: float, portion_mg: int, lots: Sequence[Lot], foods: KnownFoods) -> Body:
@@ -116,6 +125,9 @@ def _move(move: Move, keep: float, portion_mg: int, lots: Sequence[Lot], foods: 
     said: list[Message] = []
     if move.parts:
         said.append(message("stock.move-tonight", name=name, portions=portions, ready=move.ready_on.isoformat()))
+    if move.left and move.short_mg:
+        left = _portions(by_id[lot] for lot in move.left)
+        said.append(message("stock.over-once-thawed", name=name, portions=left, ready=move.ready_on.isoformat()))
     if move.short_mg:
         said.append(message("stock.too-few-frozen", name=name, missing=missing, keep=keep))
     return {

@@ -24,6 +24,7 @@ from service.jobs.offers.requests import (
     OfferAuditRequest,
     OfferAuditWithIds,
     OfferChild,
+    OfferedItem,
     OfferForFamilyWithIds,
     OfferIn,
 )
@@ -163,8 +164,9 @@ class Resolving:
             shared["children"] = _not_taken_together(changes.get("children"), audit.children)
             changes |= shared
         changes["offers"] = offers
+        offered = {} if self.faults else _first_items(offers)
         changes["dishes"] = [
-            self.or_fault(partial(dish_as_its_recipe_says, self.kept, one, place))
+            self.or_fault(partial(dish_as_its_recipe_says, self.kept, one, place, offered.get(one.food)))
             for place, one in enumerate(asked.dishes)
         ]
         self.faults = list({fault.sentence(): fault for fault in self.faults}.values())
@@ -371,6 +373,12 @@ class Resolving:
         except LunchError as fault:
             self.faults += fault.faults()
             return None
+
+
+def _first_items(offers: Sequence[PlanOfferInFull]) -> dict[str, OfferedItem]:
+    """The first item of each stored food in the offers of a plan, by the id of the food."""
+    items = [item for one in offers for group in one.offer.groups for item in group.items]
+    return {item.food.id: item for item in reversed(items) if not isinstance(item.food, str) and item.food.id}
 
 
 def _not_taken_together(before: Sequence[Any] | None, now: Sequence[Any]) -> list[Any]:

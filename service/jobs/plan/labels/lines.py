@@ -80,5 +80,5 @@ def _lines(asked: LabelAsked, food: Food, kitchen: Kitchen, regions: list[str]) 
     if asked.thaw_hours is not None:
         yield Line(say(message("label.thaw", hours=asked.thaw_hours)), SMALL)
     if asked.reheat:
-        for one in reheating([food.handling.storage], regions):
+        for one in reheating([part.handling.storage for part in (food, *food.made_of)], regions):
             yield Line(say(message("prep.figure", said=one.sentence)), SMALL)

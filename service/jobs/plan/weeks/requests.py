@@ -82,7 +82,8 @@ class DishWithIds(Asked):
     food: Name = Field(description="The food as the offers name it: its id, or the name of a food that was sent along.")
     batch_portions: BatchPortions | None = Field(
         None,
-        description="How many portions a batch makes; left out: as many as a stored recipe makes, so it is needed for any other dish.",
+        description="How many portions of the first offer that has it a batch makes; left out: as many as there are in a batch of a "
+        "stored recipe, so it is needed for any other dish.",
     )
     parts: Literal[1, 2, 4] | None = Field(
         None,
