@@ -66,7 +66,9 @@ def takes(phone: Page, house: House, child: str, day: date) -> str:
     take_one_of_each(phone)
     phone.get_by_role("button", name="Done").click()
     expect(phone.get_by_role("heading", name=f"{child}, your lunch is packed.")).to_be_visible()
-    expect(phone.locator("#finish")).to_have_count(0)  # the page that Done leads to: the heading may have come before it
+    expect(phone.locator("#finish")).to_have_count(
+        0
+    )  # the page that Done leads to: the heading may have come before it
     return phone.locator("li.tile .tile-name").first.inner_text()
 
 
