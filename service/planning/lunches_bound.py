@@ -8,7 +8,7 @@ restricted master as a heuristic: C. Joncour et al., Electron. Notes Discrete Ma
 
 import time
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -125,11 +125,12 @@ class _Bounding:
         model, terms = Model(), defaultdict[Name, dict[int, float]](dict)
         for column in columns:
             self._column(model, terms, column, whole=whole)
+        made = self._rows_of_made(terms)
         for place, one in enumerate(self.supplies):
             units = model.variable(0, one.most, one.cost, whole=whole and one.whole)
-            for place_of_kind, days, row in self._rows_of_made(terms, one.food):
+            for kind, days, row in made[one.food]:
                 if one.days.intersection(days):
-                    row[units] = -float(self.kinds[place_of_kind].many)
+                    row[units] = -float(kind.many)
             flows = {}
             for day in self.days:
                 if day in one.days:
@@ -146,21 +147,24 @@ class _Bounding:
         for what, food, eaten_on, *_rest in [name for name in terms if name[0] == "eaten"]:
             short = model.variable(cost=MISSED)
             terms[what, food, eaten_on][short] = 1.0
-            for _place_of_kind, days, row in self._rows_of_made(terms, str(food)):
+            for _kind, days, row in made[str(food)]:
                 if eaten_on in days:
                     row[short] = -1.0
         return _Laid(model, {name: self._row(model, name, mine) for name, mine in terms.items()})
 
     def _rows_of_made(
-        self, terms: Mapping[Name, dict[int, float]], food: str
-    ) -> Iterator[tuple[int, list[int], dict[int, float]]]:
-        """The rows by which whoever is given a dish once among some days needs a batch: kind, days, terms."""
+        self, terms: Mapping[Name, dict[int, float]]
+    ) -> defaultdict[str, list[tuple[Kind, list[int], dict[int, float]]]]:
+        """The rows by which whoever is given a dish once among some days needs a batch: of each food kind, days and terms."""
+        found = defaultdict[str, list[tuple[Kind, list[int], dict[int, float]]]](list)
         for number, kind in enumerate(self.kinds):
             for at, group in enumerate(kind.lunches.child.groups):
-                for item in (place for place, one in enumerate(group.items) if one.food == food):
-                    for place, span in enumerate(self.spans[number][at]):
+                for place, span in enumerate(self.spans[number][at]):
+                    days = [kind.days[day] for day in span]
+                    for item, one in enumerate(group.items):
                         if row := terms.get(("made", number, place, at, item)):
-                            yield number, [kind.days[day] for day in span], row
+                            found[one.food].append((kind, days, row))
+        return found
 
     def _column(self, model: Model, terms: Mapping[Name, dict[int, float]], column: Column, *, whole: bool) -> None:
         number, day, lunch = column
@@ -227,7 +231,7 @@ class _Bounding:
         units = self.units[number]
         means = [(place, pays("mean", number, mean) / units[mean]) for mean, (place, _) in enumerate(child.means)]
         paid: list[list[float]] = []
-        paid_once: list[list[float]] = []
+        once: list[list[float]] = []
         for at, group in enumerate(child.groups):
             spans = [place for place, span in enumerate(self.spans[number][at]) if day in span]
             mine = []
@@ -235,11 +239,11 @@ class _Bounding:
                 pay = sum(price * item.values[row] for row, price in means if price)
                 mine.append(pay - pays("eaten", item.food, kind.days[day]))
             paid.append(mine)
-            paid_once.append(
+            once.append(
                 [
                     sum(pays(what, number, span, at, place) for what in ("apart", "made") for span in spans)
                     for place in range(len(group.items))
                 ]
             )
-        prices: Numbers = kind.lunches.costs - kind.lunches.sums(paid) - kind.lunches.sums(paid_once, each_once=True)
+        prices: Numbers = kind.lunches.costs - kind.lunches.sums(paid, once)
         return prices - pays("given", number, day)

@@ -1,8 +1,8 @@
 """What was read on a packet, and what it settles of the food that the packet stands for.
 
-The newest packet that holds on the day of a lunch is used; it clears nothing that a newer one named whose days are over. What a packet names is worse than or beside what the tables
-know; what it does not name is clear only where its list of ingredients was read, and never where the food contains it
-by its nature. Source: ours; unknown fails closed.
+The newest packet that holds on the day of a lunch is used; it clears nothing that a newer one named whose days are over.
+What a packet names is worse than or beside what the tables know; what it does not name is clear only where its list of
+ingredients was read, and never where the food contains it by its nature. Source: ours; unknown fails closed.
 """
 
 from collections.abc import Iterable, Mapping

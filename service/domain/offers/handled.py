@@ -4,7 +4,7 @@ Whether a lunch is kept well follows from its items one by one: one that must be
 whatever lies beside it. So a lunch is judged by the sum of its items' findings, like every other row.
 """
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from math import prod
 from typing import NamedTuple
 
@@ -59,6 +59,15 @@ class ToHandle(NamedTuple):
 def breaks(status: HandlingStatus) -> bool:
     """Whether a finding of this status counts against a lunch for certain."""
     return status in ("fix", "do_not_pack")
+
+
+def kept_so(findings: Mapping[Key, Sequence[HandlingFinding]], of_status: Callable[[HandlingStatus], bool]) -> set[Key]:
+    """The items of which the rules on holding find such a status."""
+    return {
+        key
+        for key, found in findings.items()
+        if any(one.id.startswith("holding:") and of_status(one.status) for one in found)
+    }
 
 
 def broken_of(findings: Iterable[HandlingFinding]) -> tuple[int, int]:

@@ -108,15 +108,16 @@ class AllLunches:
             found += [(group, item) for item in self.options[group][int(place)]]
         return tuple(found)
 
-    def sums(self, of_items: Sequence[Sequence[float]], *, each_once: bool = False) -> Numbers:
+    def sums(self, of_items: Sequence[Sequence[float]], once: Sequence[Sequence[float]] | None = None) -> Numbers:
         """For each lunch the sum of a number of its items; ``of_items``: the numbers by group and item.
 
-        ``each_once``: of an item that is taken several times the number counts once.
+        ``once``: numbers that are added once for an item, however often it is taken.
         """
         total = np.zeros(1)
-        for some, numbers in zip(self.options, of_items, strict=True):
-            options = map(frozenset, some) if each_once else some
-            mine = np.array([sum(numbers[item] for item in option) for option in options], dtype=float)
+        for place, (some, numbers) in enumerate(zip(self.options, of_items, strict=True)):
+            mine = np.array([sum(numbers[item] for item in option) for option in some], dtype=float)
+            if once is not None:
+                mine += [sum(once[place][item] for item in set(option)) for option in some]
             total = np.add.outer(total, mine).ravel()
         return total
 

@@ -42,6 +42,11 @@ def ready_after(on: date, thaw_hours: float) -> date:
     return on + timedelta(days=evenings_before(thaw_hours))
 
 
+def is_over(last_day: date | None, on: date) -> bool:
+    """Whether what has this last day is past it on a day; with None no figure is known."""
+    return last_day is not None and last_day < on
+
+
 def evenings_before(thaw_hours: float) -> int:
     """On which evening before the day it is eaten something is moved: 1 for the evening before.
 
@@ -82,8 +87,7 @@ def moves_tonight(
         for lot in sorted(frozen, key=lambda one: (one.made_on, one.use_by or date.max, one.id)):
             if missing <= 0:
                 break
-            until = thawed[lot.id]
-            if until is not None and until < ready_on:
+            if is_over(thawed[lot.id], ready_on):
                 left.append(lot.id)
                 continue
             whole = ceil(missing / lot.portion_mg) * lot.portion_mg

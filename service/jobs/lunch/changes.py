@@ -139,8 +139,7 @@ class _Making(NamedTuple):
         item = self.items[place]
         moves = self._moves(place)
         choking = tuple(one for one in wrong if not one.startswith("allergen:"))
-        if form := self.may_have.other_form(item.food, item.form):
-            into = Portion(item.food, item.amount_mg, item.quantity, item.unit, form, item.option)
+        if into := self.may_have.cut_another_way(item.food, item):
             yield replace(cutting((Move(None, None, 0, place),), into, choking), must=True)
         if len(self.items) > 1:
             yield replace(leaving_out(item.food, moves, item.amount_mg, wrong), must=True)

@@ -74,10 +74,13 @@ class MayHave(NamedTuple):
         """Whether guidance for this age speaks of how a food is cut."""
         return choking_finding(handling_rules(), food, form, self.age_months, self.regions) is not None
 
-    def other_form(self, food: Food, form: str | None) -> str | None:
-        """For a food that must not be packed cut as it is: the usual one of its forms that guidance gives at this age."""
+    def cut_another_way(self, food: Food, item: "PreparedItem") -> Portion | None:
+        """A food that must not be packed cut as the item is, in the usual one of its forms that guidance gives at this age.
+
+        None where it may stay as it is, and where no form is in order.
+        """
         rules = handling_rules()
-        finding = choking_finding(rules, food, form, self.age_months, self.regions)
+        finding = choking_finding(rules, food, item.form, self.age_months, self.regions)
         if finding is None or finding.status != "do_not_pack" or not food.handling.choking_rule:
             return None
         allowed = rules.choking[food.handling.choking_rule].allowed_forms
@@ -85,7 +88,7 @@ class MayHave(NamedTuple):
         for one in suggesting().forms_made(food.handling.forms or sorted(allowed)):
             other = choking_finding(rules, food, one, self.age_months, self.regions)
             if one in allowed and other is not None and other.status == "in_order":
-                return one
+                return Portion(food, item.amount_mg, item.quantity, item.unit, one, item.option)
         return None
 
     def _cut(self, one: Portion) -> Portion:

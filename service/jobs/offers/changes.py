@@ -19,7 +19,7 @@ from service.domain.messages import Message, message
 from service.domain.offers.branches import options_of
 from service.domain.offers.changes import InOffer, OfferChange, offer_after
 from service.domain.offers.counts import OfferCounts
-from service.domain.offers.handled import LunchesWith, breaks
+from service.domain.offers.handled import LunchesWith, breaks, kept_so
 from service.domain.offers.offer import Offer
 from service.domain.offers.one_group import OneGroup, RightOf
 from service.jobs.foods.at_hand import foods_named
@@ -133,11 +133,7 @@ def _hangs_on_holding(
     child_offer: ChildOffer, counts: OfferCounts, of_status: Callable[[HandlingStatus], bool]
 ) -> bool:
     """Whether every lunch holds an item of which the rules on holding find this."""
-    some = {
-        key
-        for key, found in child_offer.handling.items()
-        if any(one.id.startswith("holding:") and of_status(one.status) for one in found)
-    }
+    some = kept_so(child_offer.handling, of_status)
     return LunchesWith([branch for branch, _found in counts.parts]).number(some) == counts.total
 
 

@@ -9,7 +9,7 @@ from service.domain.lunch.standards import TargetTable
 from service.domain.lunch.yardsticks import lunches_message
 from service.domain.measures import MEASURES
 from service.domain.messages import Message, Value, message
-from service.domain.offers.branches import Branch, Key
+from service.domain.offers.branches import Key
 from service.domain.offers.counts import OfferCounts, Verdicts
 from service.domain.offers.handled import HandledInOffer, LunchesWith, breaks, handled_in_offer
 from service.domain.offers.judging import OfferBeside, OfferJudgement, OfferToJudge, WorstTarget
@@ -36,6 +36,8 @@ CONFIDENCE = 0.95
 def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJudge, judged: OfferJudgement) -> Reply:
     """One child's part of the reply, without changes."""
     counts = judged.counts
+    lunches = LunchesWith(one.branches)
+    handled = handled_in_offer(child_offer.handling, lunches)
     reply: Reply = {
         "nickname": child_offer.child.nickname,
         "standard": standard_row(child_offer.table),
@@ -46,7 +48,7 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         "total": one.size,
         "counted": counts is not None,
         "estimate": None if judged.estimate is None else estimate_row(judged.estimate),
-        "handling": handling_rows(child_offer, one.branches),
+        "handling": handling_rows(child_offer, handled),
         "card": card_of(child_offer, one.branches) if one.size else None,
         "yardsticks": [yardstick_row(each) for each in judged.beside],
         **listed_as("note", table_cautions(child_offer.table)),
@@ -56,7 +58,7 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         return {
             **reply,
             **dict.fromkeys(("right", "wrong", "unknown", "right_share", "right_once_read")),
-            "check_label": LunchesWith(one.branches).number(child_offer.unread),
+            "check_label": lunches.number(child_offer.unread),
             "causes": [],
             "targets": [],
             "items": [],
@@ -83,7 +85,7 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         "worst": [_example(asked, child_offer, taken) for taken in judged.worst],
         "changes": [],
         **worded_as("changes_note", None if counts.total else message("offer.no-lunch-to-change")),
-        **worded(_sentence(child_offer, one.branches, counts, verdicts, judged)),
+        **worded(_sentence(child_offer, handled, counts, verdicts, judged)),
     }
 
 
@@ -142,7 +144,7 @@ def cut_rows(child_offer: ChildOffer) -> list[Reply]:
     return rows
 
 
-def handling_rows(child_offer: ChildOffer, laid_out: Sequence[Branch]) -> list[Reply]:
+def handling_rows(child_offer: ChildOffer, handled: Sequence[HandledInOffer]) -> list[Reply]:
     """What the rules on forms and holding find of the lunches, and how many lunches each finding speaks of."""
     return [
         {
@@ -154,7 +156,7 @@ def handling_rows(child_offer: ChildOffer, laid_out: Sequence[Branch]) -> list[R
             "source_status": one.finding.source_status,
             **worded(_said_of(child_offer, one)),
         }
-        for one in handled_in_offer(child_offer.handling, LunchesWith(laid_out))
+        for one in handled
     ]
 
 
@@ -319,7 +321,7 @@ def cause_row(child_offer: ChildOffer, one: WorstTarget, counts: OfferCounts) ->
 
 def _sentence(
     child_offer: ChildOffer,
-    laid_out: Sequence[Branch],
+    handled: Sequence[HandledInOffer],
     counts: OfferCounts,
     verdicts: Verdicts,
     judged: OfferJudgement,
@@ -337,8 +339,7 @@ def _sentence(
             only_one=counts.total == 1,
         )
     )
-    handled = [one for one in handled_in_offer(child_offer.handling, LunchesWith(laid_out)) if breaks(one.status)]
-    badly = max(handled, key=lambda one: one.lunches, default=None)
+    badly = max((one for one in handled if breaks(one.status)), key=lambda one: one.lunches, default=None)
     if badly is not None and (worst is None or badly.lunches >= worst.broken):
         most_often = _said_of(child_offer, badly)
     return first_sentence(child_offer.child.nickname or "", counts.total, verdicts, most_often)

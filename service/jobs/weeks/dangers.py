@@ -50,9 +50,9 @@ def dangers_of(week: SchoolWeek, may_have: MayHave, edited: Mapping[str, Food]) 
             choked = choking is not None and choking.status == "do_not_pack"
             if choking is not None and choked:
                 why[choking.id] = use.food.name
-            form = None if allergens else may_have.other_form(use.food, item.form)
-            if form is not None:
-                cuts.append((move, Portion(use.food, item.amount_mg, item.quantity, item.unit, form, item.option)))
+            into = None if allergens else may_have.cut_another_way(use.food, item)
+            if into is not None:
+                cuts.append((move, into))
             elif allergens or choked:
                 moves.append(move)
         if moves or cuts:

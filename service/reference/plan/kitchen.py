@@ -81,22 +81,21 @@ def volume_of(food: Food) -> tuple[Fraction, str] | None:
     >>> round(float(per_mg * 109_000 / 1000)), cut  # 109 g of slices fill a cup
     (237, 'slices')
 
-    Of several measures the largest counts, whose weight is rounded least: a cup of sour cream is 230 g, a spoon of it 12 g.
+    Of several measures without a cut the largest counts, whose weight is rounded least: a cup of sour cream is 230 g, a spoon of it 12 g.
     """
     sizes: Mapping[str, Fraction] = {one.id: one.size_ul for one in kitchen().measures}
     sizes = {**{name: part * sizes["cup"] for name, part in PARTS.items()}, **sizes}
-    found: list[tuple[int, Fraction, Fraction, str]] = []
+    found: list[tuple[Fraction, Fraction, str]] = []
     for unit in food.units:
         for name, size in sizes.items():
             if unit.name == name or unit.name.startswith(f"{name} "):
                 cut = unit.name[len(name) :].strip()
-                found.append(
-                    (1, Fraction(0), size / unit.grams_mg, cut) if cut else (0, -size, size / unit.grams_mg, cut)
-                )
+                found.append((size, size / unit.grams_mg, cut))
                 break
     if not found:
         return None
-    _cut_last, _largest_first, per_mg, cut = min(found, key=lambda one: one[:2])
+    uncut = [one for one in found if not one[-1]]
+    _size, per_mg, cut = max(uncut, key=lambda one: one[0]) if uncut else found[0]
     return per_mg, cut
 
 

@@ -8,7 +8,7 @@ from uuid import UUID
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.allergens.screen_family import screen_family
 from service.jobs.household.days.school_days import school_days_between
-from service.jobs.household.requests import KeptChild
+from service.jobs.household.requests import KeptChild, KeptSchoolDay
 from service.jobs.requests.people import Setting
 from service.jobs.requests.screenings import ScreenedChild, ScreenedItem, ScreeningRequest
 from service.jobs.weeks.days import menu_label
@@ -28,7 +28,13 @@ def meals_for_children(connection: Connection, household: UUID, first: date, wee
     allergens it was found for in ``allergens``; ``not_for``: it must not have the meal; ``buys``: it is to buy it. What a
     school or class bans from packed lunches plays no part here: the kitchen that cooks is the school's own.
     """
-    days = school_days_between(connection, household, first, first + timedelta(days=7 * weeks - 1))
+    return meals_of_days(
+        connection, household, school_days_between(connection, household, first, first + timedelta(days=7 * weeks - 1))
+    )
+
+
+def meals_of_days(connection: Connection, household: UUID, days: Sequence[KeptSchoolDay]) -> list[dict[str, Any]]:
+    """The same rows for the meals of some school days."""
     records = {str(one.id): one.body for one in page(connection, CHILD, household, None, MOST_CHILDREN)}
     children = {kept_id: KeptChild.model_validate(body) for kept_id, body in records.items()}
     return meal_rows(children, [(one.date, one.menu, one.buys) for one in days if one.menu is not None])

@@ -120,11 +120,9 @@ def packets_to_read(connection: Connection, household: UUID, asked: Asked, on: d
 def to_read_for_lunch(kept: KeptThings, child: KeptChild, lunch: KeptLunch) -> list[FoodToRead]:
     """The foods of one logged lunch whose packets are still to be read for its child, by what is known now."""
     packets = packets_at_hand(kept.packets(lunch.date, lunch.date), lunch.date)
-    avoidances = avoidances_of(child, child.setting())
     found: dict[str, FoodToRead] = {}
-    for item in foods_resolved(kept, list(lunch.items)):
-        for one in foods_to_read(vocabulary(), food_of(item.food, packets), avoidances):
-            found.setdefault(one.food.name, one)
+    for one in _to_read_in(foods_resolved(kept, list(lunch.items)), child, packets):
+        found.setdefault(one.food.name, one)
     return list(found.values())
 
 
@@ -197,15 +195,20 @@ def _bought_for_plans(
 
 def _of_items(items: Sequence[LunchItem], child_id: str, child: KeptChild, packets: Packets) -> Iterator[Need]:
     """What one lunch of these items depends on. ``items``: their foods in place of ids of stored ones."""
-    avoidances = avoidances_of(child, child.setting())
     allergens: dict[str, set[str]] = {}
-    for item in items:
-        for food, some in foods_to_read(vocabulary(), food_of(item.food, packets), avoidances):
-            food_id = packet_id(food)
-            if food_id is not None:
-                allergens.setdefault(food_id, set()).update(some)
+    for food, some in _to_read_in(items, child, packets):
+        food_id = packet_id(food)
+        if food_id is not None:
+            allergens.setdefault(food_id, set()).update(some)
     for food_id, looked_for in allergens.items():
         yield Need(child_id, food_id, frozenset(looked_for), 1)
+
+
+def _to_read_in(items: Sequence[LunchItem], child: KeptChild, packets: Packets) -> Iterator[FoodToRead]:
+    """What is to be read of each item for a child, in order. ``items``: their foods in place of ids of stored ones."""
+    avoidances = avoidances_of(child, child.setting())
+    for item in items:
+        yield from foods_to_read(vocabulary(), food_of(item.food, packets), avoidances)
 
 
 def _bodies(connection: Connection, kind: Kind, household: UUID) -> list[tuple[str, dict[str, Any]]]:

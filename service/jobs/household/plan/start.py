@@ -7,7 +7,7 @@ from uuid import UUID
 
 from service.domain.errors import LunchError
 from service.domain.stock.keeping import FREEZER, FRIDGE
-from service.domain.stock.moves import ready_after
+from service.domain.stock.moves import is_over, ready_after
 from service.jobs.household.days.school_days import school_days_between
 from service.jobs.household.requests import KeptSchoolDay
 from service.jobs.household.stock.entries import lot_of, thawed_until
@@ -98,9 +98,7 @@ def stock_for(connection: Connection, household: UUID, wanted: frozenset[str], o
         if record.body["food"] not in wanted:
             continue
         lot = lot_of(record, foods)
-        if lot.use_by is not None and lot.use_by < on:
-            continue
-        if lot.place == FREEZER and _over_once_thawed(record, foods, on):
+        if is_over(lot.use_by, on) or (lot.place == FREEZER and _over_once_thawed(record, foods, on)):
             continue
         yield {
             "id": lot.id,
@@ -113,8 +111,8 @@ def stock_for(connection: Connection, household: UUID, wanted: frozenset[str], o
 
 def _over_once_thawed(record: Record, foods: KnownFoods, evening: date) -> bool:
     """Whether an entry in the freezer is past its last day when it is thawed, on whatever evening it is moved."""
-    until = thawed_until(record, foods, evening)
-    return until is not None and until < ready_after(evening, foods.thaw_hours(record.body["food"]))
+    ready_on = ready_after(evening, foods.thaw_hours(record.body["food"]))
+    return is_over(thawed_until(record, foods, evening), ready_on)
 
 
 def _dish(foods: KnownFoods, food: str, body: Reply, made_on: date, frozen: set[str]) -> DishToMake:

@@ -1,6 +1,6 @@
 """The stock of a day: what is there, what ends first, what to move tonight, and what to use up in which offers."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
@@ -18,7 +18,7 @@ from service.jobs.household.stock.happened import entries_here
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.reference.messages import json_of, say
 from service.store.household.kinds import OFFER
-from service.store.household.records import Connection, page
+from service.store.household.records import Connection, Record, page
 
 SOON = timedelta(days=2)
 """What ends within so many days is to be used up. Ours: no source."""
@@ -37,7 +37,6 @@ def stock_summary(connection: Connection, household: UUID, on: date | None = Non
     foods = KnownFoods(connection, household)
     entries = entries_here(connection, household)
     lots = [lot_of(one, foods) for one in entries]
-    thawed = {str(one.id): thawed_until(one, foods, day) for one in entries if one.body["place"] == FREEZER}
     ending = sorted(
         (one for one in lots if one.place != FREEZER and one.use_by is not None),
         key=lambda one: (one.use_by or date.max, one.made_on, one.id),
@@ -50,7 +49,7 @@ def stock_summary(connection: Connection, household: UUID, on: date | None = Non
         "foods": _by_food(lots, foods, day),
         "ends_first": [_row(one, foods, day) for one in in_time],
         "over": [{**_row(one, foods, day), **_said(_over(one, foods))} for one in over],
-        "tonight": _tonight(connection, household, lots, thawed, foods, day),
+        "tonight": _tonight(connection, household, entries, lots, foods, day),
         "use_up": _use_up(soon, _offers_by_food(connection, household) if soon else {}, foods, day),
     }
 
@@ -100,8 +99,8 @@ def _portions(lots: Iterable[Lot]) -> float:
 def _tonight(
     connection: Connection,
     household: UUID,
+    entries: Sequence[Record],
     lots: Sequence[Lot],
-    thawed: Mapping[str, date | None],
     foods: KnownFoods,
     on: date,
 ) -> list[Body]:
@@ -115,6 +114,11 @@ def _tonight(
         portion_mg = of_food[-1] if of_food else portion_mg
         keeps.append(Keep(rule.food, amount_of(rule.portions, portion_mg), foods.thaw_hours(rule.food)))
         wanted[rule.food] = rule.portions, portion_mg
+    thawed = {
+        str(one.id): thawed_until(one, foods, on)
+        for one in entries
+        if one.body["place"] == FREEZER and one.body["food"] in wanted
+    }
     return [_move(one, *wanted[one.food], lots, foods) for one in moves_tonight(lots, keeps, on, thawed)]
 
 

@@ -32,8 +32,9 @@ def family_day(connection: Connection, household: UUID, on: date) -> dict[str, A
     each with its ``state``: ``packed``, ``bought``, ``none`` (logged so), ``buys`` (the school day says so)
     or ``nothing_yet``, and what it took; of a lunch by what is known now: its ``verdict``, ``dangers`` (what was packed before
     it was known, with the allergens) and the names of what is ``unread``; of a meal that it buys what it means
-    (``meal``: a row of ``meal_rows``, or None) and whether it has anything to avoid. ``offer``: what is set out, or None. ``to_do``: what
-    to cut for whom (``cut_for`` rows of an audit of the offer), and the packets to read for it and for the lunches taken.
+    (``meal``: a row of ``meal_rows``, or None) and whether it has anything to avoid. ``offer``:
+    what is set out, or None. ``to_do``: what to cut for whom (``cut_for`` rows of an audit of the offer), and the packets to
+    read for it and for the lunches taken.
     """
     day = school_day_of(connection, household, on)
     body: Mapping[str, Any] = {} if day is None else day.body
@@ -106,7 +107,7 @@ def _meal(child_id: str, child: KeptChild, on: date, menu: Mapping[str, Any] | N
     """What a meal means for a child; None where it has nothing to avoid, or the meal is not known."""
     if menu is None:
         return None
-    return next(iter(meal_rows({child_id: child}, [(on, Menu.model_validate(menu), ())])), None)
+    return next(iter(meal_rows({child_id: child}, [(on, Menu.model_validate(menu), (child_id,))])), None)
 
 
 def _by_now(kept: KeptThings, row: Mapping[str, Any], child: KeptChild, lunch: KeptLunch) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from service.domain.errors import LunchError
 from service.jobs.household.days.school_days import school_days_between
-from service.jobs.household.days.school_meals import meals_for_children
+from service.jobs.household.days.school_meals import meals_of_days
 from service.jobs.household.kinds import CHILDREN
 from service.jobs.household.requests import KeptSchoolDay
 from service.jobs.household.weeks.child_week import child_week
@@ -39,12 +39,9 @@ def family_week(connection: Connection, household: UUID, week: str) -> dict[str,
 
 def school_days_by_day(connection: Connection, household: UUID, monday: date, weeks: int = 1) -> dict[str, Any]:
     """The stored school days of one week or several by their date: names of the meal, ids of who buys it and who must not have it."""
-    last = monday + timedelta(days=7 * weeks - 1)
-    meals = meals_for_children(connection, household, monday, weeks)
-    not_for = [(row["date"], row["child"]) for row in meals if row["not_for"]]
-    return {
-        one.date.isoformat(): _row(one, not_for) for one in school_days_between(connection, household, monday, last)
-    }
+    days = school_days_between(connection, household, monday, monday + timedelta(days=7 * weeks - 1))
+    not_for = [(row["date"], row["child"]) for row in meals_of_days(connection, household, days) if row["not_for"]]
+    return {one.date.isoformat(): _row(one, not_for) for one in days}
 
 
 def _row(one: KeptSchoolDay, not_for: Sequence[tuple[str, str]]) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from service.domain.cautions import CAUTIONS
 from service.domain.counting.masks import Tick
 from service.domain.messages import Message, Value, message
 from service.domain.offers.branches import Key
-from service.domain.offers.handled import breaks
+from service.domain.offers.handled import breaks, kept_so
 from service.domain.plan.robust import InTheWay
 from service.domain.weeks.cost import PriceBook, packed_cost, rounded
 from service.jobs.offers.audit_offer import audit_offer
@@ -337,11 +337,7 @@ def _blocked_message(one: Blocked, laid_out: ChildOffer) -> Message:
 
 def _single_items(name: str, groups: list[str], laid_out: ChildOffer) -> Message:
     """That every food of some groups breaks a rule on single foods; where that is how lunches are kept, what to do."""
-    badly = {
-        key
-        for key, found in laid_out.handling.items()
-        if any(one.id.startswith("holding:") and breaks(one.status) for one in found)
-    }
+    badly = kept_so(laid_out.handling, breaks)
     here = {group.id: {(group.id, key) for key in group.items} for group in laid_out.offer.groups}
     kept = [group for group in groups if here[group] <= badly]
     if kept:

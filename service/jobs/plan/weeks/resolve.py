@@ -31,7 +31,10 @@ MOST_NAMED = 20
 
 @dataclass(frozen=True)
 class FoodOfPlan:
-    """A food that some offer has: as it was sent, made ready, and the portion of the offer in milligrams, of which a child may get more or less."""
+    """A food that some offer has: as it was sent, made ready, and the portion of the offer in milligrams.
+
+    A child may get more or less than that portion.
+    """
 
     key: str
     sent: AnyFood
