@@ -9,7 +9,7 @@ from service.api.app import create_app as create_api
 from service.settings import Settings
 from service.web.live.routes import LOOKS_AT_ONCE
 from service.web.problem_pages import install_problem_pages, refusal_page
-from service.web.routers import FIRST_ROUTES, OTHER_ROUTES
+from service.web.routers import ROUTES
 
 
 def create_app(chosen: Settings | None = None) -> FastAPI:
@@ -25,7 +25,6 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     app.state.streams = Counter()
     app.state.looks = anyio.CapacityLimiter(LOOKS_AT_ONCE)
     app.state.stopping = lambda: False
-    app.router.routes[:0] = FIRST_ROUTES
-    app.router.routes.extend(OTHER_ROUTES)
+    app.router.routes.extend(ROUTES)
     install_problem_pages(app)
     return app

@@ -35,10 +35,11 @@ from service.web.today.routes import router as today
 from service.web.week.day_routes import router as week_day
 from service.web.week.routes import router as week
 
-FIRST = (taking, today, live)
-"""The pages that every tap, every start of a day and every page that is open asks for."""
-
-OTHERS = (
+ROUTERS = (
+    # An address is looked up in the order of the routers, so what is asked for most comes first.
+    taking,
+    today,
+    live,
     set_out_printed,  # before the pages of an offer: its addresses would be taken for the id of one
     set_out_right,
     set_out,
@@ -72,8 +73,5 @@ OTHERS = (
     week_day,
 )
 
-ROUTERS = (*FIRST, *OTHERS)
-
-FIRST_ROUTES = [route for router in FIRST for route in router.routes]
-OTHER_ROUTES = [route for router in OTHERS for route in router.routes]
-"""What each application answers beside the API; taken as they are, as there. An address is looked up in their order."""
+ROUTES = [route for router in ROUTERS for route in router.routes]
+"""What each application answers beside the API; taken as they are, as there."""

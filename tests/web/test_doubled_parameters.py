@@ -12,7 +12,7 @@ from service.api.docs.openapi import openapi_document
 from service.store.access.households import create_household, create_key
 from service.store.database import Store
 from service.web.app import create_app
-from service.web.routers import FIRST_ROUTES, OTHER_ROUTES
+from service.web.routers import ROUTES
 from tests.api.clients import settings_of
 from tests.web.kitchens import empty_kitchen
 
@@ -27,7 +27,7 @@ NONE_READ = {"/problems/{slug}"}
 """Reads no parameter at all."""
 TAKEN = {
     (route.path, parameter.alias)
-    for route in (*FIRST_ROUTES, *OTHER_ROUTES)
+    for route in ROUTES
     if isinstance(route, APIRoute) and "GET" in route.methods
     for parameter in route.dependant.query_params
     if get_origin(parameter.field_info.annotation) is not list

@@ -176,7 +176,7 @@ def test_a_new_page_without_its_guards_would_be_found(home: FullKitchen, monkeyp
         return Response(viewer.language)
 
     monkeypatch.setattr(walking, "ROUTERS", (*ROUTERS, careless))
-    monkeypatch.setattr(application, "OTHER_ROUTES", (*application.OTHER_ROUTES, *careless.routes))
+    monkeypatch.setattr(application, "ROUTES", (*application.ROUTES, *careless.routes))
     found = {one.path: one for one in walking.all_routes()}
     assert found["/careless/page"].rights is None
     assert found["/careless/page"].path not in OPEN_TO_ANYBODY
