@@ -15,13 +15,17 @@ import numpy as np
 
 from service.domain.plan.all_lunches import MISSED, Numbers, one_by_one
 from service.planning.lunches_model import Eater, Kind, LunchesModel, Supply, made_only, mean_unit, spans_of
-from service.planning.solver import Model, Progress, Solution, solve
+from service.planning.solver import NO_END, Model, Progress, Solution, solve
 
 ADDED = 30
 """Lunches that are added at a time, for each kind and day."""
 NOT_GIVEN = 1e4
 """What a lunch counts that is not given: so there is always an answer."""
 NEAR = 1e-7
+CLOSE = 0.01
+"""What a lunch may cost more than the rows pay for it, in lunches of the usual price, and still be tried in whole numbers."""
+SETTLED = 1e-5
+"""The share of the cost by which the bound can still rise, below which no more lunches are added."""
 GAP = 0.0005
 """The share of the cost within which a search in whole numbers stops."""
 Name = tuple[object, ...]
@@ -43,6 +47,14 @@ class _Laid(NamedTuple):
     rows: Mapping[Name, int]
 
 
+class _Priced(NamedTuple):
+    """What no plan can be below, the lunches of which more is to be expected, and the prices of all, of each kind and day."""
+
+    bound: float
+    more: Mapping[Column, None]
+    prices: Mapping[tuple[int, int], Numbers]
+
+
 class Used(NamedTuple):
     """An item that a kind is given on a day: places of the kind, the day, the group and the item."""
 
@@ -57,23 +69,27 @@ def least_cost(
 ) -> list[Column]:
     """Tell (``told``) a bound after another, each as high as the one before or higher, until the last, or ``told`` says to stop.
 
-    Gives the lunches that were looked at; none where not all lunches of a child are known.
+    Gives the lunches that a good plan is made of, as the last prices show them; none where not all lunches of a child are known.
     """
     if not all(kind.lunches.complete for kind in kinds):
         return []
     bounding = _Bounding(kinds, supplies)
     until = time.monotonic() + seconds
-    columns = dict.fromkeys(bounding.begun())
+    columns, close = dict.fromkeys(bounding.begun()), list[Column]()
+    highest = -NO_END
     while (left := until - time.monotonic()) > 0:
         laid = bounding.laid(list(columns))
         found = solve(laid.model, seconds=left)
         if not found.duals:
             break
-        bound, more = bounding.priced(laid, found)
-        if told(bound) or not more.keys() - columns.keys():
+        priced = bounding.priced(laid, found)
+        close = [one for one in columns if priced.prices[one.kind, one.day][one.lunch] <= CLOSE]
+        highest = max(highest, priced.bound)
+        settled = found.cost - highest <= SETTLED * abs(highest)
+        if told(priced.bound) or settled or not priced.more.keys() - columns.keys():
             break
-        columns |= more
-    return list(columns)
+        columns |= priced.more
+    return close
 
 
 def used_in_whole(
@@ -206,18 +222,18 @@ class _Bounding:
         over = model.variable(cost=MISSED * len(kind.days))
         return model.row({**terms, over: -1.0}, at_most=bound)
 
-    def priced(self, laid: _Laid, found: Solution) -> tuple[float, dict[Column, None]]:
-        """What no plan can be below by these prices, and the lunches of which more is to be expected."""
-        bound, more = found.cost, dict[Column, None]()
+    def priced(self, laid: _Laid, found: Solution) -> _Priced:
+        """What no plan can be below by the prices of a solution, and the lunches of which more is to be expected."""
+        bound, more, all_prices = found.cost, dict[Column, None](), {}
         for number, kind in enumerate(self.kinds):
             for day in range(len(kind.days)):
-                prices = self._prices(laid, found, number, day)
+                prices = all_prices[number, day] = self._prices(laid, found, number, day)
                 bound += kind.many * min(0.0, float(prices.min()))
                 lower = np.flatnonzero(prices < -NEAR)
                 if len(lower) > ADDED:
                     lower = lower[np.argpartition(prices[lower], ADDED)[:ADDED]]
                 more |= {Column(number, day, int(lunch)): None for lunch in lower}
-        return bound, more
+        return _Priced(bound, more, all_prices)
 
     def _prices(self, laid: _Laid, found: Solution, number: int, day: int) -> Numbers:
         """What each lunch of a kind costs on a day more than the rows are ready to pay for it."""
