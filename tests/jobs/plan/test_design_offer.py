@@ -71,6 +71,26 @@ def test_amounts_stay_as_asked_where_these_are_right() -> None:
         assert any(one["right_once_read"] < one["total"] for one in children) or _least_kept(children) < kept, food
 
 
+def test_what_a_week_seldom_keeps_is_one_note_a_child(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each target has its share of weeks; what would help is said once."""
+    monkeypatch.setattr("service.jobs.plan.designs.design_offer.OFTEN_ENOUGH", 0.95)
+    groups = [{**group, "choices": 3} for group in family()["groups"]]
+    reply = designed(groups=groups)
+    seldom = {
+        child["nickname"]: [
+            (week["label"], round(100 * week["most"])) for week in child["weeks"] if week["most"] < 0.95
+        ]
+        for child in reply["children"]
+    }
+    assert max(map(len, seldom.values())) > 1
+    for name, missed in seldom.items():
+        notes = [note for note in map(str, reply["notes"]) if note.startswith(f"{name}: over a week")]
+        assert len(notes) == bool(missed)
+        for label, percent in missed:
+            assert f"{label} in only {percent} of 100 weeks" in notes[0]
+        assert not notes or notes[0].count("would help") == 1
+
+
 def _least_kept(children: list[dict[str, Any]]) -> float:
     """How often the target of a week that is kept least often is kept."""
     chances = [target["week_mean_chance"] for one in children for target in one["targets"]]

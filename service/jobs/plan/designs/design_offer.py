@@ -371,9 +371,12 @@ def _notes(asked: OfferDesignRequest, found: Searched, reply: Mapping[str, Any])
     for (group, number), names in fewer.items():
         yield message("design.fewer-choices", names=names, group=group, number=number, wanted=wanted[group])
     for child, row in zip(found.choices, reply["children"], strict=True):
-        for week in row["weeks"]:
-            if week["most"] < OFTEN_ENOUGH:
-                percent = round(100 * week["most"])
-                yield message("design.week-missed", name=child, label=week["label"], percent=percent)
+        missed = [week for week in row["weeks"] if week["most"] < OFTEN_ENOUGH]
+        if missed:
+            shares = [
+                message("design.share-of-weeks", label=week["label"], percent=round(100 * week["most"]))
+                for week in missed
+            ]
+            yield message("design.weeks-missed", name=child, shares=shares)
     if asked.wish == "cheapest" and reply["lunch_minor"] is None:
         yield message("design.no-prices")
