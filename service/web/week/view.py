@@ -119,7 +119,7 @@ def week_view(family: Mapping[str, Any], asked: WeekAsked, language: str, *, may
     """The page from the job's reply (``jobs.household.family_week``)."""
     children = [child_row(one, family["school_days"], language) for one in family["children"]]
     cost = next((one["week"]["cost"] for one in family["children"] if one["week"] and one["week"]["cost"]), None)
-    whole = cost["household"] if cost is not None else None
+    whole = family["cost"]
     return WeekView(
         week=asked,
         children=children,

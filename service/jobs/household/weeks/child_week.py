@@ -13,9 +13,8 @@ from service.jobs.household.requests import KeptLunch
 from service.jobs.household.stored.kept_prices import kept_prices
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import with_ids_resolved
-from service.jobs.household.weeks.week_cost import costs_of_children, household_cost_row
-from service.jobs.weeks.prices import price_book
-from service.jobs.weeks.requests import ISO_WEEK, WeekRequest, WeekWithIds, monday_of
+from service.jobs.household.weeks.week_cost import cost_of_all
+from service.jobs.weeks.requests import ISO_WEEK, WeekWithIds, monday_of
 from service.jobs.weeks.resolve import SinceLogged
 from service.jobs.weeks.sum_up_week import sum_up_week
 from service.reference.messages import listed_as, worded
@@ -28,6 +27,14 @@ WEEKS_BEFORE = 11
 
 def child_week(connection: Connection, children: Resource, household: UUID, child_id: str, week: str) -> dict[str, Any]:
     """One child's week; ``NotThere`` for a child that is not here, ``BadInput`` for a week that is none."""
+    reply = week_alone(connection, children, household, child_id, week)
+    if reply["cost"] is not None:
+        reply["cost"]["household"] = cost_of_all(connection, household, week)
+    return reply
+
+
+def week_alone(connection: Connection, children: Resource, household: UUID, child_id: str, week: str) -> dict[str, Any]:
+    """The same without what the lunches of all children of the household cost together."""
     show_record(connection, children, household, child_id)
     if not re.match(ISO_WEEK, week):
         raise BadInput(pointer="/week", value=week, problem=message("fault.no-week"))
@@ -43,17 +50,7 @@ def child_week(connection: Connection, children: Resource, household: UUID, chil
         rules = logged.by_week[week]
         whole = whole.model_copy(update=rules._asdict())
     since = SinceLogged(logged.by_week, tuple(logged.edited), kept_child.vegetarian)
-    reply = _with_corrections(sum_up_week(whole, since), logged, week)
-    if reply["cost"] is not None:
-        reply["cost"]["household"] = _household_cost(connection, kept, household, whole)
-    return reply
-
-
-def _household_cost(connection: Connection, kept: KeptThings, household: UUID, asked: WeekRequest) -> dict[str, Any]:
-    """What the week's lunches of all children of the household cost together; ``asked``: has the prices."""
-    book = price_book(asked.prices, asked.school_meal)
-    assert book is not None  # noqa: S101 - there is a cost
-    return household_cost_row(book, costs_of_children(connection, kept, household, asked.week, book))
+    return _with_corrections(sum_up_week(whole, since), logged, week)
 
 
 def _with_corrections(reply: dict[str, Any], logged: LoggedDays, week: str) -> dict[str, Any]:

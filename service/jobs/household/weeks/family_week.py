@@ -10,7 +10,8 @@ from service.jobs.household.days.school_days import school_days_between
 from service.jobs.household.days.school_meals import meals_of_days
 from service.jobs.household.kinds import CHILDREN
 from service.jobs.household.requests import KeptSchoolDay
-from service.jobs.household.weeks.child_week import child_week
+from service.jobs.household.weeks.child_week import week_alone
+from service.jobs.household.weeks.week_cost import cost_of_all
 from service.jobs.weeks.requests import monday_of
 from service.reference.fault_words import fault_sentences
 from service.store.household.kinds import CHILD
@@ -22,7 +23,8 @@ MOST_CHILDREN = 30
 def family_week(connection: Connection, household: UUID, week: str) -> dict[str, Any]:
     """The week as a parent sees it.
 
-    ``children``: each with its ``week`` (``child_week``), or None and ``why_not``: sentences that say what to mend.
+    ``children``: each with its ``week`` (``week_alone``), or None and ``why_not``: sentences that say what to mend.
+    ``cost``: of all their lunches together (``cost_of_all``); None where a child's week could not be summed up, or none has a cost.
     ``school_days``: by day (``school_days_by_day``). Raises ``BadInput`` for a week that its year does not have.
     """
     monday = monday_of(week)
@@ -30,11 +32,18 @@ def family_week(connection: Connection, household: UUID, week: str) -> dict[str,
     for child in page(connection, CHILD, household, None, MOST_CHILDREN):
         row: dict[str, Any] = {"id": str(child.id), "nickname": child.body["nickname"], "week": None, "why_not": []}
         try:
-            row["week"] = child_week(connection, CHILDREN, household, str(child.id), week)
+            row["week"] = week_alone(connection, CHILDREN, household, str(child.id), week)
         except LunchError as fault:  # one child's record or prices are no reason to hide the others
             row["why_not"] = fault_sentences(fault)
         children.append(row)
-    return {"week": week, "children": children, "school_days": school_days_by_day(connection, household, monday)}
+    weeks = [row["week"] for row in children]
+    priced = all(weeks) and any(one["cost"] for one in weeks)
+    return {
+        "week": week,
+        "children": children,
+        "cost": cost_of_all(connection, household, week) if priced else None,
+        "school_days": school_days_by_day(connection, household, monday),
+    }
 
 
 def school_days_by_day(connection: Connection, household: UUID, monday: date, weeks: int = 1) -> dict[str, Any]:

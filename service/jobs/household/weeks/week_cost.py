@@ -32,11 +32,10 @@ def household_costs(connection: Connection, household: UUID, week: str) -> dict[
     Amounts are in minor units of ``currency``, which has ``digits`` decimals; ``complete``: everything has a price.
     Raises ``BadInput`` for a week that its year does not have, and for prices in two currencies.
     """
-    monday = monday_of(week)
-    book = price_book(*kept_prices(connection, household, monday, monday + timedelta(days=6)))
+    book = _prices_of(connection, household, week)
     if book is None:
         return None
-    costs = costs_of_children(connection, KeptThings(connection, household), household, week, book)
+    costs = _costs_of_children(connection, household, week, book)
     return {
         "week": week,
         "currency": book.currency,
@@ -56,36 +55,15 @@ def household_costs(connection: Connection, household: UUID, week: str) -> dict[
     }
 
 
-def _kind_row(costs: Sequence[KindCost]) -> dict[str, Any]:
-    days = sum(one.days for one in costs)
-    exact = sum((one.exact for one in costs), Fraction(0))
-    return {
-        "lunches": days,
-        "amount_minor": rounded(exact),
-        "a_lunch_minor": rounded(exact / days) if days else None,
-        "complete": all(one.complete for one in costs if one.days),
-    }
+def cost_of_all(connection: Connection, household: UUID, week: str) -> dict[str, Any] | None:
+    """What all children's lunches of a week cost together, as a child's week tells it; None where no price is stored.
 
-
-def costs_of_children(
-    connection: Connection, kept: KeptThings, household: UUID, week: str, book: PriceBook
-) -> list[tuple[Record, WeekCost]]:
-    """Each child of a household with what its lunches of a week cost."""
-    monday = monday_of(week)
-    found: list[tuple[Record, WeekCost]] = []
-    for child in page(connection, CHILD, household, None, MOST_CHILDREN):
-        bodies = bodies_of_days(connection, household, child.id, monday, monday + timedelta(days=6))
-        logged = LoggedDays(
-            kept, KeptChild.model_validate(child.body), [KeptLunch.model_validate(one) for one in bodies]
-        )
-        with_ids = WeekWithIds(child=str(child.id), week=week, days=logged.days)
-        days = school_weeks(with_ids_resolved(connection, household, with_ids), "", "primary")[-1]
-        found.append((child, week_cost(days.to_price(), book)))
-    return found
-
-
-def household_cost_row(book: PriceBook, costs: Sequence[tuple[Record, WeekCost]]) -> dict[str, Any]:
-    """What all children's lunches cost together, as a child's week tells it."""
+    Raises ``BadInput`` as ``household_costs`` does.
+    """
+    book = _prices_of(connection, household, week)
+    if book is None:
+        return None
+    costs = _costs_of_children(connection, household, week, book)
     exact = sum((cost.exact for _child, cost in costs), Fraction(0))
     unpriced = sorted({name for _child, cost in costs for name in cost.unpriced})
     said = household_cost_message(book.currency, decimals_of(book.currency), len(costs), rounded(exact), not unpriced)
@@ -103,3 +81,36 @@ def household_cost_row(book: PriceBook, costs: Sequence[tuple[Record, WeekCost]]
         "unpriced": unpriced,
         **worded(said),
     }
+
+
+def _kind_row(costs: Sequence[KindCost]) -> dict[str, Any]:
+    days = sum(one.days for one in costs)
+    exact = sum((one.exact for one in costs), Fraction(0))
+    return {
+        "lunches": days,
+        "amount_minor": rounded(exact),
+        "a_lunch_minor": rounded(exact / days) if days else None,
+        "complete": all(one.complete for one in costs if one.days),
+    }
+
+
+def _prices_of(connection: Connection, household: UUID, week: str) -> PriceBook | None:
+    monday = monday_of(week)
+    return price_book(*kept_prices(connection, household, monday, monday + timedelta(days=6)))
+
+
+def _costs_of_children(
+    connection: Connection, household: UUID, week: str, book: PriceBook
+) -> list[tuple[Record, WeekCost]]:
+    """Each child of a household with what its lunches of a week cost."""
+    monday, kept = monday_of(week), KeptThings(connection, household)
+    found: list[tuple[Record, WeekCost]] = []
+    for child in page(connection, CHILD, household, None, MOST_CHILDREN):
+        bodies = bodies_of_days(connection, household, child.id, monday, monday + timedelta(days=6))
+        logged = LoggedDays(
+            kept, KeptChild.model_validate(child.body), [KeptLunch.model_validate(one) for one in bodies]
+        )
+        with_ids = WeekWithIds(child=str(child.id), week=week, days=logged.days)
+        days = school_weeks(with_ids_resolved(connection, household, with_ids), "", "primary")[-1]
+        found.append((child, week_cost(days.to_price(), book)))
+    return found
