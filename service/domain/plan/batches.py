@@ -60,10 +60,6 @@ class DishMade(NamedTuple):
     freezes: bool
     thaw_evenings: int = 1
 
-    def portions(self, parts_made: int) -> int:
-        """Whole portions that so many parts of a batch make."""
-        return self.batch_portions * parts_made // self.parts
-
     def fresh(self, made_on: date, day: date) -> bool:
         """Whether it may be eaten on a day from the fridge."""
         return made_on < day and _until(self.keeps(FRIDGE, made_on, None), day)
@@ -163,27 +159,31 @@ class Made(NamedTuple):
     batches: list[Batch]
     moves: list[Move]
     short: list[Short]
-    left_over: int
-    thrown: int
+    left_over: Fraction
+    thrown: Fraction
 
 
-def made_of(dish: DishMade, needs: Mapping[date, int], parts: Mapping[date, int], flows: Iterable[Flow]) -> Made:
-    """Batches and moves from what was decided. ``needs``: portions by day; ``parts``: parts of a batch by prep day.
+def made_of(
+    dish: DishMade, needs: Mapping[date, int], batches_made: Mapping[date, Fraction], flows: Iterable[Flow]
+) -> Made:
+    """Batches and moves from what was decided. ``needs``: portions by day; ``batches_made``: batches by prep day.
 
     What is left over goes to the freezer where the dish is frozen; otherwise it stays in the fridge, and is thrown at last.
     """
     flowing = [one for one in flows if one.portions]
     batches: list[Batch] = []
     moves: list[Move] = []
-    over = thrown = 0
-    for made_on in sorted(day for day, number in parts.items() if number):
-        portions = dish.portions(parts[made_on])
+    over = thrown = Fraction(0)
+    for made_on, number in sorted(batches_made.items()):
+        if not number:
+            continue
+        portions = number * dish.batch_portions
         mine = [one for one in flowing if one.made_on == made_on]
         spare = portions - sum(one.portions for one in mine)
-        to_freezer = sum(one.portions for one in mine if one.place == FREEZER) + (spare if dish.freezes else 0)
+        frozen = sum(one.portions for one in mine if one.place == FREEZER)
+        to_freezer = frozen + (spare if dish.freezes else Fraction(0))
         over += spare
-        thrown += 0 if dish.freezes else spare
-        number = Fraction(parts[made_on], dish.parts)
+        thrown += Fraction(0) if dish.freezes else spare
         batches.append(Batch(dish.food, made_on, number, portions, to_freezer, portions - to_freezer))
         moves += [
             Move(dish.moved_on(one.day), dish.food, one.portions, one.day) for one in mine if one.place == FREEZER

@@ -182,6 +182,18 @@ def test_what_is_locked_stays_and_every_change_is_said(request_of: Any) -> None:
     }
 
 
+def test_a_locked_quarter_of_a_batch_stays_where_only_whole_ones_are_made_now() -> None:
+    """By hand: a quarter of a batch of 8 makes 2 portions; the day it was made for has them, none is short."""
+    one = asked(days=DAYS[:1], stands=[{"day": DAYS[0], "offer": "pasta"}], prep_days=[SUNDAY], not_there=[])
+    first = planned({**one, "dishes": [{**PASTA, "batch_portions": 8, "parts": 4}]})
+    assert [(each["batches"], each["portions"]) for each in first["batches"]] == [(0.25, 2)]
+    locked = {"batches": [{"food": PASTA["food"], "made_on": SUNDAY}]}
+    dishes = [{**PASTA, "batch_portions": 8}]
+    again = planned({**one, "dishes": dishes, "before": first["decisions"], "locked": locked})
+    assert again["short"] == []
+    assert [(each["batches"], each["portions"], each["locked"]) for each in again["batches"]] == [(0.25, 2, True)]
+
+
 def test_an_offer_stands_on_more_days_before_one_prep_day_than_before_the_next() -> None:
     """Both children are away on the other days of it: what is needed on the one day that is left is counted for its own days."""
     days = [*DAYS[:2], *DAYS[3:], "2026-12-07"]  # Wednesday is a holiday

@@ -22,9 +22,9 @@ def batch_row(asked: PlanRequest, made: ResolvedPlan, one: Batch, names: Mapping
         "name": names[one.food],
         "batches": float(one.batches),
         "unit": "batch",
-        "portions": one.portions,
-        "freezer": one.to_freezer,
-        "fridge": one.to_fridge,
+        "portions": float(one.portions),
+        "freezer": float(one.to_freezer),
+        "fridge": float(one.to_fridge),
     }
     if not one.to_freezer:
         sentence = message("plan.batch-fridge", **said)
@@ -37,9 +37,9 @@ def batch_row(asked: PlanRequest, made: ResolvedPlan, one: Batch, names: Mapping
         "name": names[one.food],
         "made_on": one.made_on.isoformat(),
         "batches": float(one.batches),
-        "portions": one.portions,
-        "to_freezer": one.to_freezer,
-        "to_fridge": one.to_fridge,
+        "portions": float(one.portions),
+        "to_freezer": float(one.to_freezer),
+        "to_fridge": float(one.to_fridge),
         "keeps": [
             {"place": place, **_kept(made.keeping[one.food].use_by(place, one.made_on))}
             for place, portions in ((FRIDGE, one.to_fridge), (FREEZER, one.to_freezer))
