@@ -4,6 +4,7 @@ Of the stock what ends first is taken first, for the earliest day; from the frid
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
 from typing import NamedTuple
@@ -18,24 +19,29 @@ Keeps = Callable[[str, date, date | None], date | None]
 
 
 class LotAtHand(NamedTuple):
-    """Something that is there: how much of which food, where, and the last day on which it may be eaten (None: it keeps)."""
+    """Something that is there: how much of which food, where, and the last day on which it may be eaten (None: it keeps).
+
+    ``days_before_freezing``: how many days it was kept before it was frozen, where it is.
+    """
 
     id: str
     food: str
     amount_mg: int
     place: str
     use_by: date | None
+    days_before_freezing: int = 0
 
 
 class Frozen(NamedTuple):
-    """How a food of the stock is taken from the freezer.
+    """How something of the stock is taken from the freezer.
 
     ``evenings``: on which evening before the day it is eaten it is moved to the fridge. ``keeps``: the last day on which it
-    may be eaten if it is moved on an evening; None: no figure is known.
+    may be eaten if it is moved on an evening; None: no figure is known. ``days_before``: how long it was kept before it was frozen.
     """
 
     evenings: int
     keeps: Callable[[date], date | None]
+    days_before: int = 0
 
     def in_time(self, day: date) -> bool:
         """Whether what is moved to be eaten on a day still keeps on it."""
@@ -88,8 +94,8 @@ class Flow(NamedTuple):
 
 
 def may_be_eaten(lot: LotAtHand, day: date, frozen: Mapping[str, Frozen]) -> bool:
-    """Whether something of the stock still keeps on a day, once thawed where it is frozen. ``frozen``: each food in the freezer."""
-    if lot.place == FREEZER and not frozen[lot.food].in_time(day):
+    """Whether something of the stock still keeps on a day, once thawed where it is frozen. ``frozen``: each lot in the freezer, by id."""
+    if lot.place == FREEZER and not frozen[lot.id].in_time(day):
         return False
     return lot.use_by is None or day <= lot.use_by
 
@@ -110,13 +116,13 @@ def use_stock(
 ) -> Used:
     """Take what the stock gives, for the earliest day first, of what ends first.
 
-    ``dishes``: taken in whole portions. ``frozen``: each food that is in the freezer; it is left there where it would not
+    ``dishes``: taken in whole portions. ``frozen``: each lot that is in the freezer, by id; it is left there where it would not
     keep, once thawed, until the day it is for.
 
     >>> monday, tuesday = date(2026, 11, 30), date(2026, 12, 1)
     >>> lots = [LotAtHand("a", "soup", 500_000, "freezer", None), LotAtHand("b", "soup", 200_000, "fridge", monday)]
     >>> needs = [Need("soup", 400_000, 200_000, monday), Need("soup", 200_000, 200_000, tuesday)]
-    >>> used = use_stock(needs, lots, {"soup"}, {"soup": Frozen(1, lambda evening: evening + 2 * A_DAY)})
+    >>> used = use_stock(needs, lots, {"soup"}, {"a": Frozen(1, lambda evening: evening + 2 * A_DAY)})
     >>> [(one.lot, one.amount_mg, one.for_day.day) for one in used.taken], used.left
     ([('b', 200000, 30), ('a', 200000, 30), ('a', 200000, 1)], [])
     """
@@ -142,10 +148,11 @@ def use_stock(
             if lot.place == FREEZER:
                 moves.append(
                     Move(
-                        frozen[lot.food].moved_on(need.by_day),
+                        frozen[lot.id].moved_on(need.by_day),
                         lot.food,
                         -(-mg // need.portion_mg),
                         need.by_day,
+                        frozen[lot.id].days_before,
                     )
                 )
         if open_mg > 0:
@@ -201,11 +208,13 @@ def made_of(
 
 def moves_together(moves: Iterable[Move]) -> list[Move]:
     """The moves of an evening, those of the same food for the same day as one, in order."""
-    found: dict[tuple[date, str, date], int] = {}
+    found: dict[tuple[date, str, date], Move] = {}
     for one in moves:
         key = (one.evening, one.food, one.for_day)
-        found[key] = found.get(key, 0) + one.portions
-    return [Move(evening, food, portions, day) for (evening, food, day), portions in sorted(found.items())]
+        other = found.get(key, Move(*key[:2], 0, one.for_day))
+        oldest = max(one.days_before, other.days_before)
+        found[key] = replace(one, portions=one.portions + other.portions, days_before=oldest)
+    return [found[key] for key in sorted(found)]
 
 
 def _until(last: date | None, day: date) -> bool:

@@ -47,12 +47,16 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """Portions that are taken from the freezer to the fridge on an evening, to be eaten on a day."""
+    """Portions that are taken from the freezer to the fridge on an evening, to be eaten on a day.
+
+    ``days_before``: how many days the oldest of them was kept before it was frozen.
+    """
 
     evening: date
     food: str
     portions: int
     for_day: date
+    days_before: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,6 +40,22 @@ def test_an_entry_is_shown_with_the_day_until_which_it_keeps_and_why(home: Home)
     assert kept["grams"] == 3 * kept["portion_grams"]
 
 
+def test_a_plan_knows_how_long_what_is_frozen_was_kept_before(home: Home) -> None:
+    """From the day it was made, or from that on which its packet was opened, until it was frozen."""
+    days = {
+        0: {"made_on": today(-5), "frozen_on": today(-5)},
+        1: {"made_on": today(-5), "frozen_on": today(-4)},
+        2: {"bought_on": today(-9), "opened_on": today(-5), "frozen_on": today(-3)},
+    }
+    stock = {home.kept(STOCK, stock_body(SANDWICH, 1, place="freezer", **one)): number for number, one in days.items()}
+    child = home.kept("/v1/children", child_body(avoids=[]))
+    offer = home.kept("/v1/offers", {"name": "mornings", "groups": [{"id": "main", "items": [{"food": SANDWICH}]}]})
+    asked = {"days": [today(3)], "children": [child], "offers": [{"id": "mornings", "offer": offer}]}
+    assert home.ask("POST", "/v1/plans", {"name": "a day", **asked}).status_code == 201
+    (stored,) = home.ask("GET", "/v1/plans").json()["items"]
+    assert {one["id"]: one["days_before_freezing"] for one in stored["asked"]["stock"]} == stock
+
+
 def test_a_part_that_is_moved_becomes_an_entry_of_its_own(home: Home) -> None:
     here = home.kept(STOCK, stock_body(SANDWICH, 6, place="freezer", made_on=today(-7)))
     answer = happen(home, here, event="moved", portions=2, to="fridge")

@@ -156,7 +156,7 @@ def test_what_is_frozen_stays_there_where_it_would_not_keep_once_it_is_thawed() 
         def keeps(evening: date, days: int | None = days) -> date | None:
             return None if days is None else evening + timedelta(days)
 
-        used = use_stock(needs, lots, (), {"stew": Frozen(3, keeps)})
+        used = use_stock(needs, lots, (), {"ice": Frozen(3, keeps)})
         assert sum(one.amount_mg for one in used.taken) == taken
         assert [one.evening for one in used.moves] == [DAYS[0]] * bool(taken)
         assert sum(one.amount_mg for one in used.left) == 500 - taken

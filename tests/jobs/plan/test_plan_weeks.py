@@ -124,6 +124,32 @@ def test_stock_leaves_the_freezer_by_the_rule_of_what_is_made(thaw_hours: float,
     assert all(one["use_by"] >= one["for_day"] for one in plan["moves"])
 
 
+@pytest.mark.parametrize(("before", "used"), [(0, True), (1, True), (2, False)])
+def test_days_before_the_freezer_count_once_it_is_thawed(before: int, used: bool) -> None:
+    """By hand: 3 days in the fridge (foodsafety-cold-chart), less those of before, from Monday, when it is moved for Wednesday."""
+    lot = {"id": "box", "food": "chicken-breast-roasted", "grams": 5_000, "place": "freezer"}
+    only = [{"id": "cold", "offer": offer("chicken-breast-roasted")}]
+    one = asked(days=DAYS[2:3], stock=[{**lot, "days_before_freezing": before}], dishes=[], regions=["US"])
+    plan = planned({**one, "offers": only})
+    assert bool(plan["from_stock"]) is used
+    assert [date.fromisoformat(each["use_by"]) for each in plan["moves"]] == [
+        date(2026, 12, 3) - timedelta(days=before)
+    ] * used
+
+
+def test_of_two_lots_that_are_moved_together_the_day_of_the_one_that_ends_first_is_told() -> None:
+    """A portion of each: one was frozen at once, the other after a day."""
+    boxes = [
+        {"id": str(before), "food": "chicken-breast-roasted", "grams": 85, "place": "freezer"}
+        | {"days_before_freezing": before}
+        for before in (1, 0)
+    ]
+    only = [{"id": "cold", "offer": offer("chicken-breast-roasted")}]
+    plan = planned({**asked(days=DAYS[2:3], stock=boxes, dishes=[], regions=["US"]), "offers": only})
+    assert len(plan["from_stock"]) == 2
+    assert [one["use_by"] for one in plan["moves"]] == ["2026-12-02"]
+
+
 def test_nothing_is_kept_longer_than_it_keeps() -> None:
     """By hand: pasta made on Sunday keeps in the fridge until Tuesday; for Thursday it leaves the freezer two evenings before.
 

@@ -7,7 +7,7 @@ from service.domain.messages import Value, message
 from service.domain.plan.batches import FREEZER, FRIDGE
 from service.domain.plan.planned import Batch, Move
 from service.domain.stock.keeping import UseBy
-from service.jobs.plan.weeks.keeping import stock_use_by
+from service.jobs.plan.weeks.keeping import moved_use_by
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.plan.weeks.resolve import ResolvedPlan
 from service.reference.messages import worded, worded_as
@@ -80,7 +80,9 @@ def move_row(made: ResolvedPlan, one: Move, names: Mapping[str, str]) -> Reply:
 
 def _thawed(made: ResolvedPlan, move: Move) -> UseBy:
     """Until when what is moved from the freezer keeps."""
-    return stock_use_by(made.keeping.get(move.food), made.foods[move.food].food, move.evening, made.rules)
+    return moved_use_by(
+        made.keeping.get(move.food), made.foods[move.food].food, move.evening, move.days_before, made.rules
+    )
 
 
 def _kept(kept: UseBy) -> Reply:
