@@ -315,6 +315,66 @@ def test_no_child_is_given_a_dish_of_which_there_is_none(stock: list[Any], dish:
     assert "pasta-tomato-chickpea" not in given
 
 
+def mains_given(plan: dict[str, Any]) -> list[list[str]]:
+    """The main dish of each child, day by day."""
+    return [[one["items"][0]["food"] for one in day["lunches"]] for day in plan["days"]]
+
+
+@pytest.mark.parametrize(("quantity", "days"), [(1, 2), (1.5, 1), (2, 1), (3, 0)])
+def test_a_dish_in_stock_is_given_as_often_as_there_is_enough_for_the_child(quantity: float, days: int) -> None:
+    """By hand: two portions in the freezer, nobody cooks; half a portion takes a whole one. Nothing is given that is missing."""
+    pasta = "pasta-tomato-chickpea"
+    grams = find_food(pasta).units[0].grams_mg / 1000  # type: ignore[union-attr]
+    mains = [{"food": pasta, "portions": [{"child": "Rowan", "quantity": quantity}]}]
+    mains += [{"food": "sandwich-sunflower-jam"}]
+    lot = {"id": "box", "food": pasta, "grams": 2 * grams, "place": "freezer"}
+    groups = [{"id": "mains", "items": mains}, *offer()["groups"][1:]]
+    cheap = [{"food": "sandwich-sunflower-jam", "amount_minor": 900, "currency": "USD", "pack_grams": 100}]
+    prices = [*PRICES, *({**one, "from": "2026-01-01"} for one in cheap)]
+    prices += [{"food": pasta, "amount_minor": 900, "currency": "USD", "pack_grams": 100, "from": "2026-01-01"}]
+    plan = planned(
+        given_out(prep_days=[], stock=[lot], no_repeat_days=0, prices=prices)
+        | {"offers": [{"id": "all", "offer": {"groups": groups}}], "dishes": [PASTA], "children": FAMILY[:1]}
+    )
+    assert plan["short"] == []
+    assert sum(pasta in some for some in mains_given(plan)) == days
+
+
+def test_a_day_that_is_new_is_given_what_is_in_stock() -> None:
+    """By hand: on Tuesday, which was a holiday, only the sandwich can be given: of the dish there is one portion, for Monday."""
+    pasta = "pasta-tomato-chickpea"
+    grams = find_food(pasta).units[0].grams_mg / 1000  # type: ignore[union-attr]
+    mains = [{"id": "all", "offer": offer(pasta, "sandwich-sunflower-jam")}]
+    more = {"prep_days": [], "offers": mains, "dishes": [PASTA], "no_repeat_days": 0, "children": FAMILY[:1]}
+    lot = {"id": "box", "food": pasta, "grams": grams, "place": "fridge"}
+    request = given_out() | more | {"days": DAYS[:1], "stock": [lot], "offers": [{"id": "all", "offer": offer(pasta)}]}
+    first = planned(request)
+    assert mains_given(first) == [[pasta]]
+    again = {**request, **more, "days": DAYS[:2], "before": first["decisions"]}
+    plan = planned(again)
+    assert plan["short"] == []
+    assert mains_given(plan) == [[pasta], ["sandwich-sunflower-jam"]]
+
+
+def test_a_day_that_is_new_is_given_what_a_locked_batch_leaves() -> None:
+    """By hand: a locked batch of one portion, which is for Monday; no more is made that day, so Tuesday, which is new, has the sandwich."""
+    pasta = "pasta-tomato-chickpea"
+    request = given_out(no_repeat_days=0) | {
+        "prep_days": [SUNDAY],
+        "children": FAMILY[:1],
+        "offers": [{"id": "all", "offer": offer(pasta)}],
+        "dishes": [{**PASTA, "batch_portions": 1}],
+        "days": DAYS[:1],
+    }
+    first = planned(request)
+    locked = {"batches": [{"food": pasta, "made_on": SUNDAY}]}
+    again = {**request, "days": DAYS[:2], "before": first["decisions"], "locked": locked}
+    plan = planned({**again, "offers": [{"id": "all", "offer": offer(pasta, "sandwich-sunflower-jam")}]})
+    assert [one["batches"] for one in plan["batches"]] == [1]
+    assert plan["short"] == []
+    assert mains_given(plan) == [[pasta], ["sandwich-sunflower-jam"]]
+
+
 def test_a_lunch_that_is_not_needed_any_more_is_said() -> None:
     """Linden is ill on Friday: that nothing changed would be wrong, and its lunch of that day is named as gone."""
     request = given_out()
