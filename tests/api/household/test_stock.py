@@ -114,6 +114,26 @@ def test_a_lunch_takes_what_ends_first_and_gives_back_exactly_that(home: Home) -
     assert [entry(home, one)["portions"] for one in (sooner, later, frozen)] == [1, 1, 1]
 
 
+def test_what_was_counted_since_a_lunch_took_of_it_stays_as_it_was_counted(home: Home) -> None:
+    """By hand: 4, of which a lunch takes 1; 3 are counted. Undone, 3 are there; changed to 2, one more is taken; of another lunch all counts."""
+    child = home.kept("/v1/children", child_body(avoids=[]))
+    here = home.kept(STOCK, stock_body(SANDWICH, 4))
+    other = home.kept(STOCK, stock_body("apple", 4))
+    items = [{"food": SANDWICH, "quantity": 1}, {"food": "apple", "quantity": 1}]
+    lunch = home.ask("POST", "/v1/lunches", lunch_body(child, today(), items=items)).json()["lunch"]["id"]
+    happen(home, here, event="counted", portions=3)
+    twice = [{"food": SANDWICH, "quantity": 2}, {"food": "apple", "quantity": 1}]
+    answer = home.ask("PATCH", f"/v1/lunches/{lunch}", {"items": twice}, if_match="*")
+    assert answer.json()["stock"]["notes"] == []
+    assert (entry(home, here)["portions"], entry(home, other)["portions"]) == (2, 3)
+    home.ask("PATCH", f"/v1/lunches/{lunch}", {"items": items}, if_match="*")
+    assert (entry(home, here)["portions"], entry(home, other)["portions"]) == (3, 3)
+    assert home.ask("DELETE", f"/v1/lunches/{lunch}", if_match="*").status_code == 204
+    assert (entry(home, here)["portions"], entry(home, other)["portions"]) == (3, 4)
+    events = home.ask("GET", f"{STOCK}/{here}/events").json()["items"]
+    assert sum(one["grams"] for one in events if one["lunch"] == lunch) == 0  # no plan counts on what it took any more
+
+
 def test_a_household_without_stock_notices_nothing(home: Home) -> None:
     child = home.kept("/v1/children", child_body(avoids=[]))
     answer = home.ask("POST", "/v1/lunches", lunch_body(child, today()))
