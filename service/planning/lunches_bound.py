@@ -55,6 +55,15 @@ class _Priced(NamedTuple):
     prices: Mapping[tuple[int, int], Numbers]
 
 
+class _RowOfMade(NamedTuple):
+    """A row by which whoever of a kind is given so many portions of a dish once among some days needs a batch."""
+
+    kind: Kind
+    days: list[int]
+    portions: float
+    terms: dict[int, float]
+
+
 class Used(NamedTuple):
     """An item that a kind is given on a day: places of the kind, the day, the group and the item."""
 
@@ -144,9 +153,9 @@ class _Bounding:
         made = self._rows_of_made(terms)
         for place, one in enumerate(self.supplies):
             units = model.variable(0, one.most, one.cost, whole=whole and one.whole)
-            for kind, days, row in made[one.food]:
-                if one.days.intersection(days):
-                    row[units] = -float(kind.many)
+            for row in made[one.food]:
+                if one.days.intersection(row.days):
+                    row.terms[units] = -float(row.kind.many)
             flows = {}
             for day in self.days:
                 if day in one.days:
@@ -163,23 +172,21 @@ class _Bounding:
         for what, food, eaten_on, *_rest in [name for name in terms if name[0] == "eaten"]:
             short = model.variable(cost=MISSED)
             terms[what, food, eaten_on][short] = 1.0
-            for _kind, days, row in made[str(food)]:
-                if eaten_on in days:
-                    row[short] = -1.0
+            for row in made[str(food)]:
+                if eaten_on in row.days:
+                    row.terms[short] = -1 / row.portions
         return _Laid(model, {name: self._row(model, name, mine) for name, mine in terms.items()})
 
-    def _rows_of_made(
-        self, terms: Mapping[Name, dict[int, float]]
-    ) -> defaultdict[str, list[tuple[Kind, list[int], dict[int, float]]]]:
-        """The rows by which whoever is given a dish once among some days needs a batch: of each food kind, days and terms."""
-        found = defaultdict[str, list[tuple[Kind, list[int], dict[int, float]]]](list)
+    def _rows_of_made(self, terms: Mapping[Name, dict[int, float]]) -> defaultdict[str, list[_RowOfMade]]:
+        """The rows by which whoever is given a dish once among some days needs a batch, by food."""
+        found = defaultdict[str, list[_RowOfMade]](list)
         for number, kind in enumerate(self.kinds):
             for at, group in enumerate(kind.lunches.child.groups):
                 for place, span in enumerate(self.spans[number][at]):
                     days = [kind.days[day] for day in span]
                     for item, one in enumerate(group.items):
                         if row := terms.get(("made", number, place, at, item)):
-                            found[one.food].append((kind, days, row))
+                            found[one.food].append(_RowOfMade(kind, days, one.portions, row))
         return found
 
     def _column(self, model: Model, terms: Mapping[Name, dict[int, float]], column: Column, *, whole: bool) -> None:
@@ -196,10 +203,10 @@ class _Bounding:
                     if groups[group].items[item].food in self.made:
                         terms["made", number, place, group, item][at] = 1.0
         for group, item in items:
-            food = groups[group].items[item].food
-            if food in self.supplied:
-                mine = terms["eaten", food, kind.days[day]]
-                mine[at] = mine.get(at, 0.0) - 1.0
+            given = groups[group].items[item]
+            if given.food in self.supplied:
+                mine = terms["eaten", given.food, kind.days[day]]
+                mine[at] = mine.get(at, 0.0) - given.portions
         for mean, (place, _bound) in enumerate(kind.lunches.child.means):
             value = sum(groups[group].items[item].values[place] for group, item in items)
             terms["mean", number, mean][at] = value / self.units[number][mean]
@@ -253,7 +260,7 @@ class _Bounding:
             mine = []
             for item in group.items:
                 pay = sum(price * item.values[row] for row, price in means if price)
-                mine.append(pay - pays("eaten", item.food, kind.days[day]))
+                mine.append(pay - item.portions * pays("eaten", item.food, kind.days[day]))
             paid.append(mine)
             once.append(
                 [

@@ -31,16 +31,17 @@ class Supply(NamedTuple):
     """Where portions of a food come from. ``cost``: of one unit, in lunches of the usual price; ``size``: its portions.
 
     ``most``: units there can be; ``days``: places of the days on which they can be eaten. ``whole``: units are whole numbers
-    (parts of a batch). ``stock``: they are there already.
+    (parts of a batch). ``stock``: they are there already. ``dish``: what is eaten on a day is taken in whole portions.
     """
 
     food: str
     cost: float
     size: float
-    most: int
+    most: float
     days: frozenset[int]
     whole: bool
     stock: bool
+    dish: bool = False
 
 
 def worth_having(supplies: Sequence[Supply]) -> list[Supply]:
@@ -70,6 +71,12 @@ def _like(one: Supply, other: Supply) -> bool:
 def made_only(supplies: Sequence[Supply]) -> frozenset[str]:
     """The foods that come in whole batches and in no other way: whoever is given one needs a batch of it."""
     return frozenset(one.food for one in supplies) - {one.food for one in supplies if not one.whole}
+
+
+def foods_in_parts(kinds: Sequence[Kind]) -> frozenset[str]:
+    """The foods of which some child gets no whole number of portions."""
+    items = (item for kind in kinds for group in kind.lunches.child.groups for item in group.items)
+    return frozenset(item.food for item in items if not float(item.portions).is_integer())
 
 
 class Eater(NamedTuple):
@@ -118,11 +125,15 @@ def spans_of(days: Sequence[int], no_repeat: int) -> list[Sequence[int]]:
 
 
 class Once(NamedTuple):
-    """A food that comes once at most among some days: of each day the variable that says so, and to how many it comes."""
+    """A food that comes once at most among some days: of each day the variable that says so, and to how many it comes.
+
+    ``portions``: how many of it a child gets.
+    """
 
     food: str
     given: Mapping[int, int]
     many: int
+    portions: float
 
 
 @dataclass
@@ -141,6 +152,7 @@ class LunchesModel:
         self._eaten: dict[tuple[str, int], dict[int, float]] = defaultdict(dict)
         self._once: list[Once] = []
         self._supplied = frozenset(one.food for one in self.supplies)
+        self._in_parts = foods_in_parts(self.kinds)
         for place, eater in enumerate(self.eaters):
             self._lunches_of(place, eater)
         self._supply()
@@ -158,7 +170,7 @@ class LunchesModel:
                     choice = self.model.variable(0, most, alike * one.cost, whole=True)
                     mine[Item(place, day, at, number)] = choice
                     if one.food in self._supplied:
-                        self._eaten[one.food, day][choice] = alike
+                        self._eaten[one.food, day][choice] = alike * one.portions
                 taken = {choice: 1.0 for item, choice in mine.items() if item.group == at}
                 self.model.row(taken, many * group.least, many * group.most)
             for number, row in enumerate(child.rows):
@@ -195,7 +207,9 @@ class LunchesModel:
                     given[day] = self.model.variable(0, many, whole=True)
                     self.model.row({choice: 1.0, given[day]: -float(group.most)}, at_most=0)
             for span in spans_of(days, group.no_repeat):
-                once = Once(group.items[number].food, {day: given[day] for day in span}, many)
+                once = Once(
+                    group.items[number].food, {day: given[day] for day in span}, many, group.items[number].portions
+                )
                 self.model.row(dict.fromkeys(once.given.values(), 1.0), at_most=many)
                 self._once.append(once)
 
@@ -211,7 +225,7 @@ class LunchesModel:
             mine: dict[int, float] = {}
             for day in sorted(one.days):
                 if (one.food, day) in self._eaten:
-                    flow = self.model.variable()
+                    flow = self.model.variable(whole=one.dish and one.food in self._in_parts)
                     flows[one.food, day][flow] = 1.0
                     batches[one.food, day][units] = 1.0
                     mine[flow] = -1.0
@@ -223,14 +237,14 @@ class LunchesModel:
             given = {**flows[food, day], short: 1.0}
             self.model.row({**given, **{choice: -weight for choice, weight in eaten.items()}}, at_least=0)
             if food in made:
-                for choice in eaten:
+                for choice, portions in eaten.items():
                     most = self.model.upper[choice]
                     needed = dict.fromkeys(batches[food, day], most)
-                    self.model.row({**needed, short: most, choice: -1.0}, at_least=0)
+                    self.model.row({**needed, short: max(most, 1 / portions), choice: -1.0}, at_least=0)
         for once in self._once:
             if once.food in made:
                 needed = {units: float(once.many) for day in once.given for units in batches[once.food, day]}
-                needed |= {shorts[once.food, day]: 1.0 for day in once.given}
+                needed |= {shorts[once.food, day]: 1 / once.portions for day in once.given}
                 self.model.row({**needed, **dict.fromkeys(once.given.values(), -1.0)}, at_least=0)
 
     def _no_more_than_can_be_eaten(self, supply: Supply, units: int, flows: Mapping[int, float]) -> None:
@@ -242,14 +256,19 @@ class LunchesModel:
             self.model.row({units: rest, **flows}, at_least=rest * number - most)
 
     def most_eaten(self, supply: Supply) -> int:
-        """How many portions of a food can be eaten on the days that a supply reaches."""
+        """How many portions of a food can be eaten on the days that a supply reaches; a part of one counts as a whole one."""
         found = 0
         for eater in self.eaters:
             kind = self.kinds[eater.kind]
             reached = [number for number, day in enumerate(kind.days) if day in supply.days]
             for group in kind.lunches.child.groups:
                 times = days_apart(reached, group.no_repeat) * (group.most if group.repeats else 1)
-                found += eater.alike * eater.together * times * sum(one.food == supply.food for one in group.items)
+                found += (
+                    eater.alike
+                    * eater.together
+                    * times
+                    * sum(ceil(one.portions) for one in group.items if one.food == supply.food)
+                )
         return found
 
 

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from service.domain.plan.all_lunches import AllLunches, better_days, one_by_one
 from service.planning.lunches_bound import GAP, Column, Used, least_cost, used_in_whole
-from service.planning.lunches_model import Eater, Item, Kind, LunchesModel, Supply, worth_having
+from service.planning.lunches_model import Eater, Item, Kind, LunchesModel, Supply, spans_of, worth_having
 from service.planning.solver import NO_END, Model, Progress, solve
 
 PART = 600
@@ -99,7 +99,7 @@ def find_lunches(
     if best.cost == NO_END:
         best = alike.costed(_in_turn(kinds))
     watch.tell(best.cost)
-    single = [Eater(at) for at, one in enumerate(kinds) for _child in range(one.many)]
+    single = _each(kinds)
     each = alike if len(single) == len(kinds) else _Search(LunchesModel(kinds, supplies, single).build(), watch)
     small = len(each.of.choices) <= WHOLE
     columns = least_cost(kinds, supplies, BOUNDING * watch.left, lambda bound: watch.tell(bound=bound))
@@ -116,6 +116,60 @@ def find_lunches(
     return FoundLunches(_lunches(kinds, best.choices), best.cost, min(watch.bound, best.cost))
 
 
+def fill_open_days(
+    kinds: Sequence[Kind],
+    supplies: Sequence[Supply],
+    kept: Sequence[Sequence[Sequence[int | None]]],
+    seconds: float,
+    told: Tick,
+) -> list[list[list[Given]]]:
+    """The lunches of all days where those of some stay: the cheapest for the others that are found in the time.
+
+    ``kept``: of each kind, by child and day of theirs, the number of the lunch that stays; None: one is to be found. No food comes
+    too soon as far as what stays allows.
+    """
+    found = [[_begun(kind, days) for days in some] for kind, some in zip(kinds, kept, strict=True)]
+    children = [(kind, days) for kind, some in zip(kinds, kept, strict=True) for days in some]
+    open_ = {
+        (place, day)
+        for place, (kind, days) in enumerate(children)
+        for day, one in zip(kind.days, days, strict=True)
+        if one is None
+    }
+    if not open_:
+        return found
+    watch, choices = _Watch(seconds, told), _choices_of(kinds, found)
+    some_again = [
+        one if all(_kept_apart(one, days) for days in some) else one._replace(lunches=_however_soon(one.lunches))
+        for one, some in zip(kinds, kept, strict=True)
+    ]
+    all_again = [one._replace(lunches=_however_soon(one.lunches)) for one in kinds]
+    for of_kinds in (some_again, all_again):
+        filled = _Search(LunchesModel(of_kinds, worth_having(supplies), _each(kinds)).build(), watch).filled(
+            choices, open_
+        )
+        if filled.cost < NO_END:
+            return [[list(days) for days in some] for some in _lunches(kinds, filled.choices)]
+    return found
+
+
+def _begun(kind: Kind, kept: Sequence[int | None]) -> list[Given]:
+    """The lunches that stay, and for the other days the cheapest one by one."""
+    fixed = {place: one for place, one in enumerate(kept) if one is not None}
+    return [kind.lunches.items(number) for number in one_by_one(kind.lunches, len(kept), fixed)]
+
+
+def _kept_apart(kind: Kind, days: Sequence[int | None]) -> bool:
+    """Whether no food of the lunches that stay comes too soon."""
+    foods = [set(() if one is None else kind.lunches.items(one)) for one in days]
+    return all(
+        sum((at, item) in foods[day] for day in span) <= 1
+        for at, group in enumerate(kind.lunches.child.groups)
+        for span in spans_of(range(len(days)), group.no_repeat)
+        for item in range(len(group.items))
+    )
+
+
 def judge_lunches(
     kinds: Sequence[Kind],
     supplies: Sequence[Supply],
@@ -128,7 +182,23 @@ def judge_lunches(
     """
     supplies = worth_having(supplies)
     again = [one._replace(lunches=_however_soon(one.lunches)) for one in kinds]
-    single = [Eater(at) for at, one in enumerate(kinds) for _child in range(one.many)]
+    choices = _choices_of(kinds, lunches)
+    watch = _Watch(seconds, None)
+    watch.bound = _sum_of_cheapest(kinds)
+    cost = _Search(LunchesModel(again, supplies, _each(kinds)).build(), watch).costed(choices).cost
+    least_cost(kinds, supplies, watch.left, lambda bound: watch.tell(bound=bound))
+    return FoundLunches(_lunches(kinds, choices), cost, min(watch.bound, cost))
+
+
+def _each(kinds: Sequence[Kind]) -> list[Eater]:
+    """Every child of the kinds by itself."""
+    return [Eater(at) for at, one in enumerate(kinds) for _child in range(one.many)]
+
+
+def _choices_of(
+    kinds: Sequence[Kind], lunches: Sequence[Sequence[Sequence[Sequence[tuple[int, int]]]]]
+) -> dict[Item, int]:
+    """Lunches of each kind, by child and day of theirs, as choices of every child by itself."""
     choices: dict[Item, int] = {}
     children = [(kind, days) for kind, some in zip(kinds, lunches, strict=True) for days in some]
     for place, (kind, days) in enumerate(children):
@@ -136,11 +206,7 @@ def judge_lunches(
             for group, item in items:
                 key = Item(place, day, group, item)
                 choices[key] = choices.get(key, 0) + 1
-    watch = _Watch(seconds, None)
-    watch.bound = _sum_of_cheapest(kinds)
-    cost = _Search(LunchesModel(again, supplies, single).build(), watch).costed(choices).cost
-    least_cost(kinds, supplies, watch.left, lambda bound: watch.tell(bound=bound))
-    return FoundLunches(_lunches(kinds, choices), cost, min(watch.bound, cost))
+    return choices
 
 
 def _sum_of_cheapest(kinds: Sequence[Kind]) -> float:
@@ -165,6 +231,11 @@ class _Search:
         if not found.values:
             return _Plan(choices, (), NO_END)
         return _Plan(choices, tuple(found.whole(at) for at in self.of.units), found.cost)
+
+    def filled(self, choices: Choices, open_: Collection[tuple[int, int]]) -> _Plan:
+        """The best plan that is found with these choices on all but some days, by eater and day; at no end of cost without one."""
+        part = [item for item in self.of.choices if (item.eater, item.day) in open_]
+        return self._solved(_Plan(choices, (), NO_END), part, self.watch.left)
 
     def among(self, used: Collection[Used], until: float) -> _Plan | None:
         """The best plan that is found in which each child is given what its kind is given on the day; None without one."""

@@ -1,6 +1,7 @@
 """The lunches of some days: held against every way to give them."""
 
 from itertools import combinations, pairwise, product
+from math import ceil
 
 import pytest
 from hypothesis import assume, given, settings, strategies
@@ -133,6 +134,48 @@ def test_with_whole_batches_and_two_children_the_best_of_all_ways_is_found(
     ]
     for some in product(ways, repeat=children):
         eaten = [sum(dict(lunches.items(way[day]))[0] == 0 for way in some) for day in (0, 1)]
+        needed = eaten[0] + max(0, eaten[1] - stocked)
+        cost = sum(float(lunches.costs[one]) for way in some for one in way) + 0.7 * size * -(-needed // size)
+        best = min(best, cost)
+    assert found.bound <= best + 1e-6
+    assert found.cost == pytest.approx(best, rel=1e-3, abs=1e-6)
+
+
+@pytest.mark.property
+@settings(deadline=None, max_examples=40)
+@given(
+    FOODS,
+    strategies.lists(strategies.sampled_from([0.25, 0.5, 1.0, 1.5, 2.0]), min_size=2, max_size=2),
+    strategies.integers(0, 1),
+    strategies.integers(2, 4),
+    strategies.integers(0, 2),
+)
+def test_a_dish_is_counted_in_the_amounts_of_each_child(
+    foods: list[tuple[int, int]], amounts: list[float], no_repeat: int, size: int, stocked: int
+) -> None:
+    """Held against every way on two days: of what both children get of a dish on a day, a part of a portion takes a whole one."""
+    own = child([0, *(one[0] for one in foods[1:])], negative([one[1] for one in foods]), no_repeat)
+    kinds = []
+    for amount in amounts:
+        mains = (own.groups[0].items[0]._replace(portions=amount), *own.groups[0].items[1:])
+        groups = (own.groups[0]._replace(items=mains), own.groups[1])
+        kinds.append(Kind(1, all_lunches(own._replace(groups=groups)), (0, 1)))
+    supplies = [Supply("m0", 0.7 * size, float(size), 9, frozenset([0, 1]), whole=True, stock=False, dish=True)]
+    if stocked:
+        supplies.append(Supply("m0", 0.0, 1.0, stocked, frozenset([1]), whole=False, stock=True, dish=True))
+    found = find_lunches(kinds, supplies, 20)
+    lunches = kinds[0].lunches
+    ways = [
+        way
+        for way in product(range(lunches.number), repeat=2)
+        if not no_repeat or dict(lunches.items(way[0]))[0] != dict(lunches.items(way[1]))[0]
+    ]
+    best = float("inf")
+    for some in product(ways, repeat=2):
+        eaten = [
+            ceil(sum(amount for amount, way in zip(amounts, some, strict=True) if not dict(lunches.items(way[day]))[0]))
+            for day in (0, 1)
+        ]
         needed = eaten[0] + max(0, eaten[1] - stocked)
         cost = sum(float(lunches.costs[one]) for way in some for one in way) + 0.7 * size * -(-needed // size)
         best = min(best, cost)

@@ -76,9 +76,11 @@ class BatchPlanned(Said):
     name: str = Field(description="Its name, for people.")
     made_on: date = Field(description="The prep day.")
     batches: float = Field(description="How many batches.")
-    portions: int = Field(description="How many portions they make.")
-    to_freezer: int = Field(description="How many of them are frozen.")
-    to_fridge: int = Field(description="How many of them are kept in the fridge.")
+    portions: float = Field(
+        description="How many portions they make; a part of a batch may make half a portion or a quarter."
+    )
+    to_freezer: float = Field(description="How many of them are frozen.")
+    to_fridge: float = Field(description="How many of them are kept in the fridge.")
     keeps: list[KeptWhere] = Field(description="Until when they keep in each of these places, and by which rule.")
     minutes: int | None = Field(description="Minutes that making them takes; null: not known.")
     locked: bool = Field(description="Whether it was locked.")
@@ -150,7 +152,7 @@ class PlanScore(ReplyModel):
     packed_minor: int | None = Field(description="What the packed lunches cost; null: not every food has a price.")
     bought_minor: int | None = Field(description="What the bought lunches cost; null: the meal has no price.")
     all_bought_minor: int | None = Field(description="What buying every lunch would cost; null: the meal has no price.")
-    thrown_portions: int = Field(description="Portions that are made, cannot be kept and are not needed.")
+    thrown_portions: float = Field(description="Portions that are made, cannot be kept and are not needed.")
     minutes: int | None = Field(description="Minutes of preparing; null: not known of every dish.")
     sentences: list[str] = Field(description="The same in sentences of English.")
     sentence_messages: AsCodes

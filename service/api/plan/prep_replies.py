@@ -39,7 +39,7 @@ class PrepGoes(Said):
     """Where some portions go."""
 
     place: str = Field(description="freezer, fridge or cupboard.")
-    portions: int = Field(description="Number of portions.")
+    portions: float = Field(description="Number of portions.")
     container: str | None = Field(description="What they are put in, as sent.")
 
 
@@ -59,12 +59,12 @@ class PrepBatch(ReplyModel):
     id: str | None = Field(description="Your own id for it, as sent.")
     food: str | None = Field(description="Id of the food; null: a food sent along without an id.")
     name: str = Field(description="Name of the dish or food.")
-    portions: int = Field(description="Number of portions.")
+    portions: float = Field(description="Number of portions.")
     portion_grams: float = Field(description="Weight of a portion, in grams.")
     made_grams: float = Field(description="Weight of all portions when ready, in grams.")
     ingredients: list[PrepIngredient] = Field(description="What goes in.")
     goes: list[PrepGoes] = Field(description="Where the portions go.")
-    not_put_away: int = Field(description="Number of portions of which it is not said where they go.")
+    not_put_away: float = Field(description="Number of portions of which it is not said where they go.")
     cooked: bool = Field(description="Whether it is cooked and has to be cooled.")
     cooling: list[PrepFigure] = Field(description="How fast it is cooled.")
     reheating: list[PrepFigure] = Field(description="How hot it must be when it is reheated.")

@@ -28,13 +28,14 @@ Numbers = npt.NDArray[np.float64]
 class Given(NamedTuple):
     """A food that a child can be given: its key in the group, what it is, its cost, and what it adds to each row.
 
-    ``cost``: in lunches of the usual price. ``food``: its food key.
+    ``cost``: in lunches of the usual price. ``food``: its food key. ``portions``: how many portions of the food the child gets.
     """
 
     key: str
     food: str
     cost: float
     values: tuple[int, ...]
+    portions: float = 1.0
 
 
 class GroupGiven(NamedTuple):
@@ -177,7 +178,9 @@ def better_days(lunches: AllLunches, begun: Sequence[int], of_foods: Mapping[str
     Looks at the mean of all days too. ``of_foods``: what a portion of a food costs besides, by food key.
     """
     groups, days = lunches.child.groups, len(begun)
-    costs = lunches.costs + lunches.sums([[of_foods.get(item.food, 0.0) for item in group.items] for group in groups])
+    costs = lunches.costs + lunches.sums(
+        [[of_foods.get(item.food, 0.0) * item.portions for item in group.items] for group in groups]
+    )
     means = []
     for place, bound in lunches.child.means:
         values = [[float(item.values[place]) for item in group.items] for group in groups]

@@ -4,6 +4,7 @@ Of the stock what ends first is taken first, for the earliest day; from the frid
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
 from typing import NamedTuple
@@ -18,24 +19,29 @@ Keeps = Callable[[str, date, date | None], date | None]
 
 
 class LotAtHand(NamedTuple):
-    """Something that is there: how much of which food, where, and the last day on which it may be eaten (None: it keeps)."""
+    """Something that is there: how much of which food, where, and the last day on which it may be eaten (None: it keeps).
+
+    ``days_before_freezing``: how many days it was kept before it was frozen, where it is.
+    """
 
     id: str
     food: str
     amount_mg: int
     place: str
     use_by: date | None
+    days_before_freezing: int = 0
 
 
 class Frozen(NamedTuple):
-    """How a food of the stock is taken from the freezer.
+    """How something of the stock is taken from the freezer.
 
     ``evenings``: on which evening before the day it is eaten it is moved to the fridge. ``keeps``: the last day on which it
-    may be eaten if it is moved on an evening; None: no figure is known.
+    may be eaten if it is moved on an evening; None: no figure is known. ``days_before``: how long it was kept before it was frozen.
     """
 
     evenings: int
     keeps: Callable[[date], date | None]
+    days_before: int = 0
 
     def in_time(self, day: date) -> bool:
         """Whether what is moved to be eaten on a day still keeps on it."""
@@ -59,10 +65,6 @@ class DishMade(NamedTuple):
     keeps: Keeps
     freezes: bool
     thaw_evenings: int = 1
-
-    def portions(self, parts_made: int) -> int:
-        """Whole portions that so many parts of a batch make."""
-        return self.batch_portions * parts_made // self.parts
 
     def fresh(self, made_on: date, day: date) -> bool:
         """Whether it may be eaten on a day from the fridge."""
@@ -92,8 +94,8 @@ class Flow(NamedTuple):
 
 
 def may_be_eaten(lot: LotAtHand, day: date, frozen: Mapping[str, Frozen]) -> bool:
-    """Whether something of the stock still keeps on a day, once thawed where it is frozen. ``frozen``: each food in the freezer."""
-    if lot.place == FREEZER and not frozen[lot.food].in_time(day):
+    """Whether something of the stock still keeps on a day, once thawed where it is frozen. ``frozen``: each lot in the freezer, by id."""
+    if lot.place == FREEZER and not frozen[lot.id].in_time(day):
         return False
     return lot.use_by is None or day <= lot.use_by
 
@@ -114,13 +116,13 @@ def use_stock(
 ) -> Used:
     """Take what the stock gives, for the earliest day first, of what ends first.
 
-    ``dishes``: taken in whole portions. ``frozen``: each food that is in the freezer; it is left there where it would not
+    ``dishes``: taken in whole portions. ``frozen``: each lot that is in the freezer, by id; it is left there where it would not
     keep, once thawed, until the day it is for.
 
     >>> monday, tuesday = date(2026, 11, 30), date(2026, 12, 1)
     >>> lots = [LotAtHand("a", "soup", 500_000, "freezer", None), LotAtHand("b", "soup", 200_000, "fridge", monday)]
     >>> needs = [Need("soup", 400_000, 200_000, monday), Need("soup", 200_000, 200_000, tuesday)]
-    >>> used = use_stock(needs, lots, {"soup"}, {"soup": Frozen(1, lambda evening: evening + 2 * A_DAY)})
+    >>> used = use_stock(needs, lots, {"soup"}, {"a": Frozen(1, lambda evening: evening + 2 * A_DAY)})
     >>> [(one.lot, one.amount_mg, one.for_day.day) for one in used.taken], used.left
     ([('b', 200000, 30), ('a', 200000, 30), ('a', 200000, 1)], [])
     """
@@ -146,10 +148,11 @@ def use_stock(
             if lot.place == FREEZER:
                 moves.append(
                     Move(
-                        frozen[lot.food].moved_on(need.by_day),
+                        frozen[lot.id].moved_on(need.by_day),
                         lot.food,
                         -(-mg // need.portion_mg),
                         need.by_day,
+                        frozen[lot.id].days_before,
                     )
                 )
         if open_mg > 0:
@@ -163,27 +166,31 @@ class Made(NamedTuple):
     batches: list[Batch]
     moves: list[Move]
     short: list[Short]
-    left_over: int
-    thrown: int
+    left_over: Fraction
+    thrown: Fraction
 
 
-def made_of(dish: DishMade, needs: Mapping[date, int], parts: Mapping[date, int], flows: Iterable[Flow]) -> Made:
-    """Batches and moves from what was decided. ``needs``: portions by day; ``parts``: parts of a batch by prep day.
+def made_of(
+    dish: DishMade, needs: Mapping[date, int], batches_made: Mapping[date, Fraction], flows: Iterable[Flow]
+) -> Made:
+    """Batches and moves from what was decided. ``needs``: portions by day; ``batches_made``: batches by prep day.
 
     What is left over goes to the freezer where the dish is frozen; otherwise it stays in the fridge, and is thrown at last.
     """
     flowing = [one for one in flows if one.portions]
     batches: list[Batch] = []
     moves: list[Move] = []
-    over = thrown = 0
-    for made_on in sorted(day for day, number in parts.items() if number):
-        portions = dish.portions(parts[made_on])
+    over = thrown = Fraction(0)
+    for made_on, number in sorted(batches_made.items()):
+        if not number:
+            continue
+        portions = number * dish.batch_portions
         mine = [one for one in flowing if one.made_on == made_on]
         spare = portions - sum(one.portions for one in mine)
-        to_freezer = sum(one.portions for one in mine if one.place == FREEZER) + (spare if dish.freezes else 0)
+        frozen = sum(one.portions for one in mine if one.place == FREEZER)
+        to_freezer = frozen + (spare if dish.freezes else Fraction(0))
         over += spare
-        thrown += 0 if dish.freezes else spare
-        number = Fraction(parts[made_on], dish.parts)
+        thrown += Fraction(0) if dish.freezes else spare
         batches.append(Batch(dish.food, made_on, number, portions, to_freezer, portions - to_freezer))
         moves += [
             Move(dish.moved_on(one.day), dish.food, one.portions, one.day) for one in mine if one.place == FREEZER
@@ -201,11 +208,13 @@ def made_of(dish: DishMade, needs: Mapping[date, int], parts: Mapping[date, int]
 
 def moves_together(moves: Iterable[Move]) -> list[Move]:
     """The moves of an evening, those of the same food for the same day as one, in order."""
-    found: dict[tuple[date, str, date], int] = {}
+    found: dict[tuple[date, str, date], Move] = {}
     for one in moves:
         key = (one.evening, one.food, one.for_day)
-        found[key] = found.get(key, 0) + one.portions
-    return [Move(evening, food, portions, day) for (evening, food, day), portions in sorted(found.items())]
+        other = found.get(key, Move(*key[:2], 0, one.for_day))
+        oldest = max(one.days_before, other.days_before)
+        found[key] = replace(one, portions=one.portions + other.portions, days_before=oldest)
+    return [found[key] for key in sorted(found)]
 
 
 def _until(last: date | None, day: date) -> bool:

@@ -32,24 +32,31 @@ class PlannedDay:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """A dish that is made on a prep day, in batches (``Fraction(1, 2)``: half a batch), and where its portions go."""
+    """A dish that is made on a prep day, in batches (``Fraction(1, 2)``: half a batch), and where its portions go.
+
+    A part of a batch may make half a portion or a quarter of one: what it makes is told in full, and eaten in whole portions.
+    """
 
     food: str
     made_on: date
     batches: Fraction
-    portions: int
-    to_freezer: int
-    to_fridge: int
+    portions: Fraction
+    to_freezer: Fraction
+    to_fridge: Fraction
 
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """Portions that are taken from the freezer to the fridge on an evening, to be eaten on a day."""
+    """Portions that are taken from the freezer to the fridge on an evening, to be eaten on a day.
+
+    ``days_before``: how many days the oldest of them was kept before it was frozen.
+    """
 
     evening: date
     food: str
     portions: int
     for_day: date
+    days_before: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,5 +107,5 @@ class Plan:
     moves: Sequence[Move]
     from_stock: Sequence[FromStock]
     short: Sequence[Short]
-    left_over: Mapping[str, int]
-    thrown: Mapping[str, int]
+    left_over: Mapping[str, Fraction]
+    thrown: Mapping[str, Fraction]

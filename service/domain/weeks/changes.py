@@ -60,6 +60,7 @@ def rank_week_changes(
     days: Sequence[CountedDay],
     school_days: int,
     lengths: WeekLengths,
+    before: Sequence[WeekFinding],
     changes: Sequence[LunchChange],
     limit: int,
 ) -> list[JudgedWeek]:
@@ -68,11 +69,10 @@ def rank_week_changes(
 
     Every day must know its parts. Each change is judged again in full before it is taken.
 
-    ``school_days``: how many the week has. Source: ours.
+    ``school_days``: how many the week has. ``before``: what is found of the week as it is. Source: ours.
     """
     if not changes or not days or limit <= 0:
         return []
-    before = week_findings(table, days, school_days, lengths)
 
     def in_full(one: JudgedWeek) -> JudgedWeek | None:
         return _in_full(table, days, school_days, lengths, one.change, before, too_much)

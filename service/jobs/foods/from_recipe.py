@@ -16,6 +16,9 @@ from service.reference.foods.discretionary import share_that_makes_a_dish_one
 
 FindFood = Callable[[str | LabelFood], Food]
 
+QUARTERS = 4
+"""Parts of a portion that are whole milligrams, so that each is its exact share."""
+
 
 def food_of_recipe(recipe: Recipe, ingredient_food: FindFood) -> Food:
     """Compute a recipe sent with a request; its usual portion is one of ``portions``.
@@ -56,8 +59,9 @@ def food_of_recipe(recipe: Recipe, ingredient_food: FindFood) -> Food:
         discretionary_share=share_that_makes_a_dish_one(),
     )
     portions = Fraction(str(recipe.portions))
-    portion = max(1, floor(dish.basis_mg / portions))
-    # The yield in whole portions of a whole number of milligrams: a third of a dish credits as a third, not a hair less.
+    portion = max(1, QUARTERS * floor(dish.basis_mg / portions / QUARTERS))
+    # The yield in whole portions, whose quarters are whole milligrams: a third of a dish, or a quarter of that, credits as its
+    # share of it, not a hair less.
     whole = min(dish.basis_mg, max(1, floor(portion * portions)))
     handling = Handling(
         choking_rule=recipe.choking_rule if recipe.choking_rule != NO_RULE else "",

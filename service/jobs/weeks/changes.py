@@ -149,12 +149,13 @@ def week_changes(make: NextWeek, table: TargetTable, lengths: WeekLengths) -> li
     wanting = wanting_of(table, week.counted(), lengths.usual_days)
     scheme = crediting_scheme(table.standard.crediting)
     school_days, limit = len(week.school_days), make.asked.max_changes
-    too_much = too_much_in(table, week.counted(), week_findings(table, week.counted(), school_days, lengths))
+    before = week_findings(table, week.counted(), school_days, lengths)
+    too_much = too_much_in(table, week.counted(), before)
     changes = [
         replace(credited_by_day(one, days, scheme), ahead=make.ahead(one, days, too_much))
         for one in _changes(make, days, scheme, wanting)
     ]
-    ranked = rank_week_changes(table, week.counted(), school_days, lengths, changes, limit)
+    ranked = rank_week_changes(table, week.counted(), school_days, lengths, before, changes, limit)
     labels = {
         target.id: say(message("week.label-and-basis", label=target.label, basis=target.basis))
         for target in table.targets

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from math import ceil
 
 from service.domain.plan.label_sheet import LabelSheet
 from service.jobs.household.from_plan.labels import ToLabel
@@ -51,8 +52,8 @@ def labels_view(
 
 
 def form_of_labels(found: Iterable[ToLabel], sheet: str, language: str) -> Form:
-    """The form as it is at first: a label for each portion that the plan makes, none for what is in the stock."""
-    given = {field_of(one): ["" if one.stock else str(round(one.portions))] for one in found}
+    """The form as it is at first: a label for each portion that the plan makes, also for a part of one, none for what is in the stock."""
+    given = {field_of(one): ["" if one.stock else str(ceil(one.portions))] for one in found}
     return Form({**given, "sheet": [sheet], "start": ["1"], "language": [language]})
 
 

@@ -285,7 +285,7 @@ def _cell(
 
 def _batch(one: Reply, *, locked: bool, language: str) -> BatchLine:
     where = "both" if one["to_freezer"] and one["to_fridge"] else "freezer" if one["to_freezer"] else "fridge"
-    values = {name: one[name] for name in ("name", "batches", "portions")}
+    values = {name: one[name] for name in ("name", "batches", "portions")} | {"unit": "batch"}
     if where == "both":
         values |= {"freezer": one["to_freezer"], "fridge": one["to_fridge"]}
     words = text(f"plans.batch-{where}", language, **values)

@@ -5,12 +5,12 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 
 from service.jobs.household.access.households import today
-from service.jobs.household.offers.set_out import offers_by_day, school_day_from, weeks_of
+from service.jobs.household.offers.set_out import offers_by_day, weeks_of
 from service.jobs.household.plan.of_day import plans_of_day
 from service.jobs.household.retention.purging import held_now
 from service.jobs.household.stock.portions_left import too_few_portions
 from service.jobs.household.stock.summary import stock_summary
-from service.jobs.household.weeks.family_day import family_day
+from service.jobs.household.weeks.family_day import family_day, next_school_day
 from service.jobs.requests.fields import Day
 from service.web.pages import go, page
 from service.web.today.view import today_view
@@ -29,7 +29,9 @@ def show_today(request: Request, viewer: SignedIn, day: Day | None = None) -> Re
     with caller.store.reading() as connection:
         held = held_now(connection, caller.household, today()) if viewer.may_change else None
         found = family_day(connection, caller.household, on)
-        ahead = None if found["school"] else family_day(connection, caller.household, school_day_from(on))
+        ahead = None
+        if not found["school"]:
+            ahead = family_day(connection, caller.household, next_school_day(connection, caller.household, on))
         stock = stock_summary(connection, caller.household, on)
         plans = plans_of_day(connection, caller.household, on)
         few: list[dict[str, Any]] = []

@@ -40,6 +40,22 @@ def test_an_entry_is_shown_with_the_day_until_which_it_keeps_and_why(home: Home)
     assert kept["grams"] == 3 * kept["portion_grams"]
 
 
+def test_a_plan_knows_how_long_what_is_frozen_was_kept_before(home: Home) -> None:
+    """From the day it was made, or from that on which its packet was opened, until it was frozen."""
+    days = {
+        0: {"made_on": today(-5), "frozen_on": today(-5)},
+        1: {"made_on": today(-5), "frozen_on": today(-4)},
+        2: {"bought_on": today(-9), "opened_on": today(-5), "frozen_on": today(-3)},
+    }
+    stock = {home.kept(STOCK, stock_body(SANDWICH, 1, place="freezer", **one)): number for number, one in days.items()}
+    child = home.kept("/v1/children", child_body(avoids=[]))
+    offer = home.kept("/v1/offers", {"name": "mornings", "groups": [{"id": "main", "items": [{"food": SANDWICH}]}]})
+    asked = {"days": [today(3)], "children": [child], "offers": [{"id": "mornings", "offer": offer}]}
+    assert home.ask("POST", "/v1/plans", {"name": "a day", **asked}).status_code == 201
+    (stored,) = home.ask("GET", "/v1/plans").json()["items"]
+    assert {one["id"]: one["days_before_freezing"] for one in stored["asked"]["stock"]} == stock
+
+
 def test_a_part_that_is_moved_becomes_an_entry_of_its_own(home: Home) -> None:
     here = home.kept(STOCK, stock_body(SANDWICH, 6, place="freezer", made_on=today(-7)))
     answer = happen(home, here, event="moved", portions=2, to="fridge")
@@ -96,6 +112,26 @@ def test_a_lunch_takes_what_ends_first_and_gives_back_exactly_that(home: Home) -
     assert more.json()["stock"]["notes"]
     assert home.ask("DELETE", f"/v1/lunches/{lunch}", if_match="*").status_code == 204
     assert [entry(home, one)["portions"] for one in (sooner, later, frozen)] == [1, 1, 1]
+
+
+def test_what_was_counted_since_a_lunch_took_of_it_stays_as_it_was_counted(home: Home) -> None:
+    """By hand: 4, of which a lunch takes 1; 3 are counted. Undone, 3 are there; changed to 2, one more is taken; of another lunch all counts."""
+    child = home.kept("/v1/children", child_body(avoids=[]))
+    here = home.kept(STOCK, stock_body(SANDWICH, 4))
+    other = home.kept(STOCK, stock_body("apple", 4))
+    items = [{"food": SANDWICH, "quantity": 1}, {"food": "apple", "quantity": 1}]
+    lunch = home.ask("POST", "/v1/lunches", lunch_body(child, today(), items=items)).json()["lunch"]["id"]
+    happen(home, here, event="counted", portions=3)
+    twice = [{"food": SANDWICH, "quantity": 2}, {"food": "apple", "quantity": 1}]
+    answer = home.ask("PATCH", f"/v1/lunches/{lunch}", {"items": twice}, if_match="*")
+    assert answer.json()["stock"]["notes"] == []
+    assert (entry(home, here)["portions"], entry(home, other)["portions"]) == (2, 3)
+    home.ask("PATCH", f"/v1/lunches/{lunch}", {"items": items}, if_match="*")
+    assert (entry(home, here)["portions"], entry(home, other)["portions"]) == (3, 3)
+    assert home.ask("DELETE", f"/v1/lunches/{lunch}", if_match="*").status_code == 204
+    assert (entry(home, here)["portions"], entry(home, other)["portions"]) == (3, 4)
+    events = home.ask("GET", f"{STOCK}/{here}/events").json()["items"]
+    assert sum(one["grams"] for one in events if one["lunch"] == lunch) == 0  # no plan counts on what it took any more
 
 
 def test_a_household_without_stock_notices_nothing(home: Home) -> None:

@@ -37,7 +37,8 @@ class Kitchen(RuleBasedStateMachine):
         self.total: dict[str, int] = {"sandwich-peanut-butter": 0, "apple": 0}
         self.read: list[dict[str, dict[str, Any]]] = [{}, {}]
         self.children = [self.home.kept("/v1/children", child_body(name, avoids=[])) for name in ("Wren", "Rowan")]
-        self.taken: dict[str, dict[str, int]] = {}
+        self.taken: dict[str, dict[tuple[str, str], int]] = {}
+        """What the lunch of a child took, by food and entry, and gives back: not what was counted since."""
         self.packed: dict[str, list[dict[str, Any]]] = {}
 
     def entries(self) -> list[dict[str, Any]]:
@@ -97,6 +98,8 @@ class Kitchen(RuleBasedStateMachine):
         if done is not None:
             before, reply = done
             self.total[before["food"]] += milligrams(reply["stock"]["grams"]) - milligrams(before["grams"])
+            for taken in self.taken.values():
+                taken.pop((before["food"], before["id"]), None)
             assert abs(reply["stock"]["grams"] - portions * before["portion_grams"]) < 0.004
 
     @rule(who=WHO, pick=PICK, to=PLACES, portions=st.none() | QUARTERS)
@@ -122,7 +125,7 @@ class Kitchen(RuleBasedStateMachine):
             taken = milligrams(row["taken_grams"])
             assert taken == sum(milligrams(one["grams"]) for one in row["from"])
             assert bool(row["short_grams"]) == any(row["name"] in note for note in said["notes"])
-            self.taken[name][row["food"]] = taken
+            self.taken[name] |= {(row["food"], one["id"]): milligrams(one["grams"]) for one in row["from"]}
             self.total[row["food"]] -= taken
         self.packed[name] = items
 
@@ -136,8 +139,8 @@ class Kitchen(RuleBasedStateMachine):
         self.packed.pop(name, None)
 
     def give_back(self, child: str) -> None:
-        """What the child's lunch took before is there again."""
-        for food, amount in self.taken.pop(child, {}).items():
+        """What the child's lunch took before is there again, but for what was counted since."""
+        for (food, _entry), amount in self.taken.pop(child, {}).items():
             self.total[food] += amount
         self.taken[child] = {}
 

@@ -6,7 +6,7 @@ import pytest
 
 from service.domain.foods.amounts import ItemVector, add_up
 from service.domain.lunch.changing.changes import Change, ChangeKind, LunchChange, Move
-from service.domain.lunch.changing.ranking import AS_IT_IS, _after, rank_changes
+from service.domain.lunch.changing.ranking import AS_IT_IS, rank_changes, totals_after
 from service.domain.lunch.changing.too_much import far_too_much, is_at_fault, taken_away
 from service.domain.lunch.findings import judge
 from service.domain.lunch.judging_arrays import judge_many
@@ -29,7 +29,7 @@ def change(kind: ChangeKind, out: ItemVector | None, into: ItemVector | None) ->
 
 def taken(*changes: LunchChange) -> list[float]:
     judged = [judge(one, add_up(LUNCH)) for one in SCOTLAND]
-    many = [judge_many(one, _after(LUNCH, [*changes, AS_IT_IS])) for one in SCOTLAND]
+    many = [judge_many(one, totals_after(LUNCH, [*changes, AS_IT_IS])) for one in SCOTLAND]
     (row,) = taken_away(judged, many)
     return [round(float(one), 6) for one in row]
 

@@ -43,7 +43,7 @@ def change(kind: ChangeKind, moves: tuple[Move, ...], name: str, size_mg: int = 
 
 
 def ranked(days: list[CountedDay], *changes: LunchChange, limit: int = 3) -> list[JudgedWeek]:
-    return rank_week_changes(TABLE, days, 5, FIVE_DAYS, changes, limit)
+    return rank_week_changes(TABLE, days, 5, FIVE_DAYS, week_findings(TABLE, days, 5, FIVE_DAYS), changes, limit)
 
 
 def found(days: list[CountedDay]) -> dict[str, WeekFinding]:

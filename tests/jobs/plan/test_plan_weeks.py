@@ -124,6 +124,32 @@ def test_stock_leaves_the_freezer_by_the_rule_of_what_is_made(thaw_hours: float,
     assert all(one["use_by"] >= one["for_day"] for one in plan["moves"])
 
 
+@pytest.mark.parametrize(("before", "used"), [(0, True), (1, True), (2, False)])
+def test_days_before_the_freezer_count_once_it_is_thawed(before: int, used: bool) -> None:
+    """By hand: 3 days in the fridge (foodsafety-cold-chart), less those of before, from Monday, when it is moved for Wednesday."""
+    lot = {"id": "box", "food": "chicken-breast-roasted", "grams": 5_000, "place": "freezer"}
+    only = [{"id": "cold", "offer": offer("chicken-breast-roasted")}]
+    one = asked(days=DAYS[2:3], stock=[{**lot, "days_before_freezing": before}], dishes=[], regions=["US"])
+    plan = planned({**one, "offers": only})
+    assert bool(plan["from_stock"]) is used
+    assert [date.fromisoformat(each["use_by"]) for each in plan["moves"]] == [
+        date(2026, 12, 3) - timedelta(days=before)
+    ] * used
+
+
+def test_of_two_lots_that_are_moved_together_the_day_of_the_one_that_ends_first_is_told() -> None:
+    """A portion of each: one was frozen at once, the other after a day."""
+    boxes = [
+        {"id": str(before), "food": "chicken-breast-roasted", "grams": 85, "place": "freezer"}
+        | {"days_before_freezing": before}
+        for before in (1, 0)
+    ]
+    only = [{"id": "cold", "offer": offer("chicken-breast-roasted")}]
+    plan = planned({**asked(days=DAYS[2:3], stock=boxes, dishes=[], regions=["US"]), "offers": only})
+    assert len(plan["from_stock"]) == 2
+    assert [one["use_by"] for one in plan["moves"]] == ["2026-12-02"]
+
+
 def test_nothing_is_kept_longer_than_it_keeps() -> None:
     """By hand: pasta made on Sunday keeps in the fridge until Tuesday; for Thursday it leaves the freezer two evenings before.
 
@@ -180,6 +206,18 @@ def test_what_is_locked_stays_and_every_change_is_said(request_of: Any) -> None:
     assert {key for key in was.keys() | now.keys() if was.get(key) != now.get(key)} == {
         (day, food) for day, food in said if food is not None
     }
+
+
+def test_a_locked_quarter_of_a_batch_stays_where_only_whole_ones_are_made_now() -> None:
+    """By hand: a quarter of a batch of 8 makes 2 portions; the day it was made for has them, none is short."""
+    one = asked(days=DAYS[:1], stands=[{"day": DAYS[0], "offer": "pasta"}], prep_days=[SUNDAY], not_there=[])
+    first = planned({**one, "dishes": [{**PASTA, "batch_portions": 8, "parts": 4}]})
+    assert [(each["batches"], each["portions"]) for each in first["batches"]] == [(0.25, 2)]
+    locked = {"batches": [{"food": PASTA["food"], "made_on": SUNDAY}]}
+    dishes = [{**PASTA, "batch_portions": 8}]
+    again = planned({**one, "dishes": dishes, "before": first["decisions"], "locked": locked})
+    assert again["short"] == []
+    assert [(each["batches"], each["portions"], each["locked"]) for each in again["batches"]] == [(0.25, 2, True)]
 
 
 def test_an_offer_stands_on_more_days_before_one_prep_day_than_before_the_next() -> None:
@@ -275,6 +313,66 @@ def test_no_child_is_given_a_dish_of_which_there_is_none(stock: list[Any], dish:
     given = {item["food"] for day in plan["days"] for lunch in day["lunches"] for item in lunch["items"]}
     assert "sandwich-sunflower-jam" in given
     assert "pasta-tomato-chickpea" not in given
+
+
+def mains_given(plan: dict[str, Any]) -> list[list[str]]:
+    """The main dish of each child, day by day."""
+    return [[one["items"][0]["food"] for one in day["lunches"]] for day in plan["days"]]
+
+
+@pytest.mark.parametrize(("quantity", "days"), [(1, 2), (1.5, 1), (2, 1), (3, 0)])
+def test_a_dish_in_stock_is_given_as_often_as_there_is_enough_for_the_child(quantity: float, days: int) -> None:
+    """By hand: two portions in the freezer, nobody cooks; half a portion takes a whole one. Nothing is given that is missing."""
+    pasta = "pasta-tomato-chickpea"
+    grams = find_food(pasta).units[0].grams_mg / 1000  # type: ignore[union-attr]
+    mains = [{"food": pasta, "portions": [{"child": "Rowan", "quantity": quantity}]}]
+    mains += [{"food": "sandwich-sunflower-jam"}]
+    lot = {"id": "box", "food": pasta, "grams": 2 * grams, "place": "freezer"}
+    groups = [{"id": "mains", "items": mains}, *offer()["groups"][1:]]
+    cheap = [{"food": "sandwich-sunflower-jam", "amount_minor": 900, "currency": "USD", "pack_grams": 100}]
+    prices = [*PRICES, *({**one, "from": "2026-01-01"} for one in cheap)]
+    prices += [{"food": pasta, "amount_minor": 900, "currency": "USD", "pack_grams": 100, "from": "2026-01-01"}]
+    plan = planned(
+        given_out(prep_days=[], stock=[lot], no_repeat_days=0, prices=prices)
+        | {"offers": [{"id": "all", "offer": {"groups": groups}}], "dishes": [PASTA], "children": FAMILY[:1]}
+    )
+    assert plan["short"] == []
+    assert sum(pasta in some for some in mains_given(plan)) == days
+
+
+def test_a_day_that_is_new_is_given_what_is_in_stock() -> None:
+    """By hand: on Tuesday, which was a holiday, only the sandwich can be given: of the dish there is one portion, for Monday."""
+    pasta = "pasta-tomato-chickpea"
+    grams = find_food(pasta).units[0].grams_mg / 1000  # type: ignore[union-attr]
+    mains = [{"id": "all", "offer": offer(pasta, "sandwich-sunflower-jam")}]
+    more = {"prep_days": [], "offers": mains, "dishes": [PASTA], "no_repeat_days": 0, "children": FAMILY[:1]}
+    lot = {"id": "box", "food": pasta, "grams": grams, "place": "fridge"}
+    request = given_out() | more | {"days": DAYS[:1], "stock": [lot], "offers": [{"id": "all", "offer": offer(pasta)}]}
+    first = planned(request)
+    assert mains_given(first) == [[pasta]]
+    again = {**request, **more, "days": DAYS[:2], "before": first["decisions"]}
+    plan = planned(again)
+    assert plan["short"] == []
+    assert mains_given(plan) == [[pasta], ["sandwich-sunflower-jam"]]
+
+
+def test_a_day_that_is_new_is_given_what_a_locked_batch_leaves() -> None:
+    """By hand: a locked batch of one portion, which is for Monday; no more is made that day, so Tuesday, which is new, has the sandwich."""
+    pasta = "pasta-tomato-chickpea"
+    request = given_out(no_repeat_days=0) | {
+        "prep_days": [SUNDAY],
+        "children": FAMILY[:1],
+        "offers": [{"id": "all", "offer": offer(pasta)}],
+        "dishes": [{**PASTA, "batch_portions": 1}],
+        "days": DAYS[:1],
+    }
+    first = planned(request)
+    locked = {"batches": [{"food": pasta, "made_on": SUNDAY}]}
+    again = {**request, "days": DAYS[:2], "before": first["decisions"], "locked": locked}
+    plan = planned({**again, "offers": [{"id": "all", "offer": offer(pasta, "sandwich-sunflower-jam")}]})
+    assert [one["batches"] for one in plan["batches"]] == [1]
+    assert plan["short"] == []
+    assert mains_given(plan) == [[pasta], ["sandwich-sunflower-jam"]]
 
 
 def test_a_lunch_that_is_not_needed_any_more_is_said() -> None:

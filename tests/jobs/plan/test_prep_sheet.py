@@ -146,7 +146,7 @@ def test_letters_that_cannot_be_printed_are_refused_not_left_out() -> None:
 @pytest.mark.parametrize(
     ("batches", "kind"),
     [
-        ([{"food": "apple", "portions": 0}], "greater_than_equal"),
+        ([{"food": "apple", "portions": 0}], "greater_than"),
         ([{"food": "apple", "portions": 1}] * 10_000, "too_long"),
         ([{"food": "apple", "portions": 1, "goes": [{"place": "fridge", "portions": 2}]}], "more_put_away"),
         ([{"food": "apple", "portions": 1, "eaters": [7]}], "no_such_child"),

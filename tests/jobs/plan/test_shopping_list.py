@@ -201,7 +201,7 @@ def test_what_does_not_fit_is_named_with_its_place(
 @pytest.mark.parametrize(
     ("needs", "kind"),
     [
-        ([{"food": "apple", "on": "2026-12-01", "portions": 0}], "greater_than_equal"),
+        ([{"food": "apple", "on": "2026-12-01", "portions": 0}], "greater_than"),
         ([{"food": "apple", "on": "2026-12-01"}] * 10_000, "too_long"),
         ([{"food": "apple", "on": "2026-11-28"}], "need_before_shopping"),
         ([{"food": "apple", "on": "2026-12-01", "made_on": "2026-12-02"}], "made_after_eaten"),

@@ -45,9 +45,9 @@ def test_the_sums_of_a_change_are_those_of_the_week_after_it(
     """Every change looked at, not only those reported: made in the request, and summed up again to the last part."""
     seen: list[tuple[LunchChange, list[Any], dict[str, Any]]] = []
 
-    def keep_all(table: Any, days: Any, school_days: int, lengths: Any, changes: Any, limit: int) -> Any:
+    def keep_all(table: Any, days: Any, school_days: int, lengths: Any, before: Any, changes: Any, limit: int) -> Any:
         seen.extend((one, days, {}) for one in changes)
-        return rank_week_changes(table, days, school_days, lengths, changes, limit)
+        return rank_week_changes(table, days, school_days, lengths, before, changes, limit)
 
     monkeypatch.setattr(searched, "rank_week_changes", keep_all)
     sum_up_week(asked)

@@ -14,10 +14,10 @@ def day(on: date, days: int) -> str:
     return (on + timedelta(days)).isoformat()
 
 
-def planned(kitchen: Kitchen, on: date, name: str = "our week", **more: Any) -> str:
+def planned(kitchen: Kitchen, on: date, name: str = "our week", batches: float = 1, **more: Any) -> str:
     """A plan for tomorrow and the two days after, with a batch of fruit salad and of sandwiches made today; its id.
 
-    Ash eats of all of it; Birch must not have peanuts and takes no sandwich. ``more``: other fields of what is asked.
+    Ash eats of all of it; Birch must not have peanuts and takes no sandwich. ``batches``: of each dish. ``more``: other fields of what is asked.
     """
     if SALAD not in kitchen.children:
         child = {"standard": "us-school-lunch", "age_group": "grades-k-5"}
@@ -49,9 +49,8 @@ def planned(kitchen: Kitchen, on: date, name: str = "our week", **more: Any) -> 
         ],
         **more,
     }
-    made_on = day(on, 0)
-    batches = [{"food": food, "made_on": made_on, "batches": 1} for food in (salad, SANDWICH)]
-    decided = {"days": [{"day": one, "offer": "mornings"} for one in asked["days"]], "batches": batches}
+    made = [{"food": food, "made_on": day(on, 0), "batches": batches} for food in (salad, SANDWICH)]
+    decided = {"days": [{"day": one, "offer": "mornings"} for one in asked["days"]], "batches": made}
     return kitchen.keep("plans", {"name": name, "asked": asked, "decisions": decided})
 
 

@@ -64,6 +64,20 @@ def test_made_puts_the_portions_where_they_go_once(new_kitchen: Kitchen, prep: s
     assert "✓ made" not in first.get(prep).text
 
 
+def test_a_portion_and_a_half_is_read_alike_wherever_it_is_told(new_kitchen: Kitchen, on: date) -> None:
+    """By hand: a quarter of a batch of 6; 300 g of apple for 4 portions are 112.5 g for one and a half, told as 110 g; the half has a label, too."""
+    plan = f"/plans/{planned(new_kitchen, on, batches=0.25)}"
+    browser, salad = new_kitchen.browser(), new_kitchen.children[SALAD]
+    assert "¼ batch of fruit salad, 1.5 portions: 0.5 to the freezer, 1 to the fridge" in browser.get(plan).text
+    page = browser.get(plan + "/prep")
+    assert "Make 1.5 portions: fruit salad." in page.text
+    assert "110 g apple" in page.text
+    fields = dict(browser.get(plan + "/labels").form(plan + "/labels.pdf").fields)
+    assert sum(int(value) for name, value in fields.items() if salad in name) == 2
+    browser.client.post(plan + "/prep/made", data=batch(page, salad), headers={"Sec-Fetch-Site": "same-origin"})
+    assert sum(one["portions"] for one in stock_of(browser) if one["food"] == salad) == 1.5
+
+
 def test_a_day_is_kept_as_a_pdf_on_either_paper(new_kitchen: Kitchen, on: date, prep: str) -> None:
     browser = new_kitchen.browser()
     for paper, size in (("a4", b"595.2756 841.8898"), ("letter", b"612 792")):

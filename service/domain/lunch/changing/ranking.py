@@ -71,7 +71,7 @@ def rank_changes(
     if not changes or limit <= 0:
         return []
     # Last the lunch as it is, so that its score is worked out like the others.
-    after = _after(items, [*changes, AS_IT_IS])
+    after = totals_after(items, [*changes, AS_IT_IS])
     many = [judge_many(target, after) for target in targets]
     every = kept_and_satisfied(many, len(after))
     kept, satisfied, applies = every[0][:-1], every[1][:-1], every[2][:-1]
@@ -143,7 +143,7 @@ def _energy_filled(targets: Sequence[Target], after: Bounds) -> list[float]:
     return found
 
 
-def _after(items: Sequence[ItemVector], changes: Sequence[LunchChange]) -> Bounds:
+def totals_after(items: Sequence[ItemVector], changes: Sequence[LunchChange]) -> Bounds:
     """The totals of a lunch after each change."""
     lunch, moved = bounds_of(items), moved_by(changes)
     return Bounds(*(part.sum(axis=0) + change for part, change in zip(columns(lunch), moved.by, strict=True)))
@@ -197,7 +197,7 @@ class LunchScoring(NamedTuple):
             handling.append(change.kind != "keep" and any(off.handling for off in left))
         core = [vector for vector, _off in self.items]
         if any(one is not vector for one, vector in zip(core, items, strict=True)):
-            after = _after(core, moved)
+            after = totals_after(core, moved)
             many = [judge_many(one.target, after) for one in many]
         found = [one.satisfactions() for one in many]
         exact = exact_scores([one.target for one in many], [one.status for one in many], found, len(moved))

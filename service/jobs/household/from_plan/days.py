@@ -29,7 +29,7 @@ def calendar_asked(
             "title": plan.name,
             "with_health": with_health,
             "prep_days": [
-                {"on": day, "batches": [f"{one['portions']} x {one['name']}"[:120] for one in some]}
+                {"on": day, "batches": [f"{one['portions']:g} x {one['name']}"[:120] for one in some]}
                 for day, some in _by(reply["batches"], "made_on").items()
             ],
             "move_tonight": [

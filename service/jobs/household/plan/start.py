@@ -10,7 +10,7 @@ from service.domain.stock.keeping import FREEZER, FRIDGE
 from service.domain.stock.moves import is_over, ready_after
 from service.jobs.household.days.school_days import school_days_between
 from service.jobs.household.requests import KeptSchoolDay
-from service.jobs.household.stock.entries import lot_of, thawed_until
+from service.jobs.household.stock.entries import days_before_freezing, lot_of, thawed_until
 from service.jobs.household.stock.happened import entries_here
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stored.kept_things import whole_portions
@@ -106,6 +106,7 @@ def stock_for(connection: Connection, household: UUID, wanted: frozenset[str], o
             "grams": record.body["grams"],
             "place": lot.place,
             "use_by": None if lot.use_by is None else lot.use_by.isoformat(),
+            "days_before_freezing": days_before_freezing(record),
         }
 
 

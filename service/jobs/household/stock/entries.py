@@ -6,7 +6,7 @@ from uuid import UUID
 
 from service.domain.errors import BadInput, Faults
 from service.domain.messages import message
-from service.domain.stock.keeping import FRIDGE
+from service.domain.stock.keeping import FREEZER, FRIDGE
 from service.domain.stock.lots import Lot
 from service.jobs.household.records import Beside, Body, Looked, shown
 from service.jobs.household.stock.amounts import amount_of, grams_of, mg_of, portions_of
@@ -122,6 +122,14 @@ def _use_by(entry: KeptStockEntry, foods: KnownFoods) -> Any:
         entry.printed_date,
         prepared=entry.made_on is not None,
     )
+
+
+def days_before_freezing(record: Record) -> int:
+    """How many days an entry was kept, or open, before it was frozen; 0 for one that is not in the freezer."""
+    entry = entry_of(record.body)
+    if entry.place != FREEZER or entry.frozen_on is None:
+        return 0
+    return max(0, (entry.frozen_on - (entry.opened_on or start_of(entry))).days)
 
 
 def thawed_until(record: Record, foods: KnownFoods, evening: date) -> date | None:

@@ -3,9 +3,9 @@
 A lunch is never refused for it: what was not there is said. A household without stock of what was packed notices nothing.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from service.domain.messages import message
@@ -22,7 +22,7 @@ from service.jobs.requests.fields import is_kept_id
 from service.jobs.weeks.requests import WeekItem
 from service.reference.messages import listed_as
 from service.store.household.records import Connection, Record
-from service.store.household.stock import events_of_lunch, has_stock_of, hold_entries
+from service.store.household.stock import events_of_entry, events_of_lunch, has_stock_of, hold_entries
 
 OF_WHAT_IS_TAKEN = ("kind", "date")
 """Fields of a lunch that decide what it takes, besides its items."""
@@ -37,47 +37,73 @@ def settle_lunch(connection: Connection, household: UUID, before: Record | None,
     if before is not None and after is not None and _packed(before.body) == _packed(after.body):
         return {"stock": None}
     lunch = (after or before or _none()).id
-    back: dict[UUID, int] = {}
-    if before is not None:
-        for event in events_of_lunch(connection, household, lunch):
-            entry = UUID(event.body["stock"])
-            back[entry] = back.get(entry, 0) - mg_of(event.body["grams"])
-    back = {entry: amount for entry, amount in back.items() if amount > 0}
-    wanted = [] if after is None or after.body["kind"] != "packed" else _items(after.body)
-    foods = sorted({one.food for one in wanted if isinstance(one.food, str)})
+    events = [] if before is None else events_of_lunch(connection, household, lunch)
+    touched = {UUID(event.body["stock"]) for event in events}
+    items = [] if after is None or after.body["kind"] != "packed" else _items(after.body)
+    foods = sorted({one.food for one in items if isinstance(one.food, str)})
     tracked = bool(foods) and has_stock_of(connection, household, foods)
-    if not back and not tracked:
+    if not touched and not tracked:
         return {"stock": None}
-    held = {one.id: one for one in hold_entries(connection, household, foods, back)}
-    for entry_id, amount in back.items():
-        if entry_id in held:  # one that was removed meanwhile takes nothing back
-            held[entry_id] = changed_by(connection, household, held[entry_id], amount)
-            keep_event(connection, household, held[entry_id], "given_back", amount, today(), lunch=lunch)
+    held = {one.id: one for one in hold_entries(connection, household, foods, touched)}
+    kept, wanted = KeptThings(connection, household), dict[str, int]()
+    if after is not None and tracked:
+        in_stock = {one.body["food"] for one in held.values()}
+        wanted = _wanted(items, in_stock, kept, date.fromisoformat(after.body["date"]))
+    for entry_id in sorted(touched & held.keys()):  # one that was removed meanwhile takes nothing back
+        entry = held[entry_id]
+        took = _took(events_of_entry(connection, household, entry_id), lunch)
+        stays = min(took.counted_mg, wanted.get(entry.body["food"], 0))
+        if stays:
+            wanted[entry.body["food"]] -= stays
+        if took.counted_mg > stays:  # given back, and as it was counted all the same
+            keep_event(connection, household, entry, "given_back", took.counted_mg - stays, today(), lunch=lunch)
+            keep_event(connection, household, entry, "counted", stays - took.counted_mg, today())
+        if took.back_mg > 0:
+            held[entry_id] = changed_by(connection, household, entry, took.back_mg)
+            keep_event(connection, household, held[entry_id], "given_back", took.back_mg, today(), lunch=lunch)
     if after is None or not tracked:
         return {"stock": None}
-    day = date.fromisoformat(after.body["date"])
-    return {"stock": _taken(connection, household, lunch, day, wanted, held)}
+    return {"stock": _taken(connection, household, after, wanted, kept, held)}
+
+
+class _Took(NamedTuple):
+    """What a lunch took from an entry since it was last counted, and before.
+
+    A count says how much is there, whatever was noted before: what it has seen to be gone is neither there again nor taken again.
+    """
+
+    back_mg: int
+    counted_mg: int
+
+
+def _took(events: Sequence[Record], lunch: UUID) -> _Took:
+    """``events``: all that happened to the entry, oldest first."""
+    back = counted = 0
+    for event in events:
+        if event.body["event"] == "counted":
+            back, counted = 0, counted + back
+        elif event.body["lunch"] == str(lunch):
+            back -= mg_of(event.body["grams"])
+    return _Took(back, counted)
 
 
 def _taken(
     connection: Connection,
     household: UUID,
-    lunch: UUID,
-    day: date,
-    items: Sequence[WeekItem],
+    lunch: Record,
+    wanted: Mapping[str, int],
+    kept: KeptThings,
     held: dict[UUID, Record],
 ) -> Body:
-    kept = KeptThings(connection, household)
-    foods = KnownFoods(connection, household, kept)
-    in_stock = {one.body["food"] for one in held.values()}
-    wanted = _wanted(items, in_stock, kept, day)
+    """Take what is wanted: milligrams by food."""
+    foods, day = KnownFoods(connection, household, kept), date.fromisoformat(lunch.body["date"])
     rows, short = [], []
     for food, amount in wanted.items():
         taken = take([lot_of(one, foods) for one in held.values() if one.body["food"] == food], food, amount, day)
         parts = []
         for lot, part in taken.parts:
             entry = held[UUID(lot)] = changed_by(connection, household, held[UUID(lot)], -part)
-            keep_event(connection, household, entry, "lunch", -part, day, lunch=lunch)
+            keep_event(connection, household, entry, "lunch", -part, day, lunch=lunch.id)
             parts.append(
                 {
                     "id": lot,

@@ -7,6 +7,7 @@ from uuid import UUID
 
 from service.domain.errors import LunchError
 from service.jobs.foods.packets import packet_id
+from service.jobs.household.days.holidays import A_DAY, holidays_of
 from service.jobs.household.days.school_meals import meal_rows
 from service.jobs.household.lunch.judged_by import LoggedDays
 from service.jobs.household.offers.set_out import school_day_from
@@ -28,7 +29,8 @@ MOST_CHILDREN = 30
 def family_day(connection: Connection, household: UUID, on: date) -> dict[str, Any]:
     """The day as a parent sees it.
 
-    ``school``: whether there is school: from Monday to Friday, and on another day of which something is stored. ``children``:
+    ``school``: whether there is school: from Monday to Friday but for holidays of the plans, and on another day of which
+    something is stored. ``children``:
     each with its ``state``: ``packed``, ``bought``, ``none`` (logged so), ``buys`` (the school day says so)
     or ``nothing_yet``, and what it took; of a lunch by what is known now: its ``verdict``, ``dangers`` (what was packed before
     it was known, with the allergens) and the names of what is ``unread``; of a meal that it buys what it means
@@ -57,12 +59,21 @@ def family_day(connection: Connection, household: UUID, on: date) -> dict[str, A
     logged = any("lunch" in one for one in children)
     return {
         "date": on.isoformat(),
-        "school": on == school_day_from(on) or day is not None or logged,
+        "school": day is not None or logged or on == next_school_day(connection, household, on),
         "children": children,
         "offer": None if offer is None else {"id": str(offer.id), "name": offer.body["name"]},
         "menu": body.get("menu"),
         "to_do": to_do,
     }
+
+
+def next_school_day(connection: Connection, household: UUID, on: date) -> date:
+    """The first school day from a day on: neither a weekend nor a holiday of the plans of which nothing is stored."""
+    day = school_day_from(on)
+    holidays = holidays_of(connection, household)
+    while day in holidays and school_day_of(connection, household, day) is None:
+        day = school_day_from(day + A_DAY)
+    return day
 
 
 def _children(connection: Connection, household: UUID) -> Sequence[Any]:

@@ -13,6 +13,9 @@ from service.jobs.requests.screenings import ScreenedChild
 
 MOST_EATERS = 40
 
+PortionCount = Annotated[float, Field(gt=0, le=1_000, multiple_of=0.25)]
+"""Portions, in quarters: a quarter of a batch of six makes one and a half."""
+
 
 class KitchenWithIds(Asked):
     """Whom it is for and what is known of foods; children and foods may be ids of stored records."""

@@ -71,7 +71,7 @@ def _resolved(asked: PrepSheetRequest) -> tuple[Kitchen, list[MadeBatch]]:
             with at("food"):
                 food = food_of(one.food, kitchen.packets)
             portion_mg, _unit = amount_of(food, one.quantity, one.unit)
-            amount = Fraction(portion_mg * one.portions)
+            amount = portion_mg * Fraction(one.portions)
             batches.append(MadeBatch(one, food, portion_mg, made_of(one.food, food, amount, kitchen.packets)))
     faults.raise_all()
     assert kitchen is not None  # noqa: S101 - its faults were raised
@@ -157,7 +157,7 @@ def _batch(place: int, batch: MadeBatch, kitchen: Kitchen, regions: Sequence[str
     }
 
 
-def _goes(place: str, portions: int, container: str | None) -> Message:
+def _goes(place: str, portions: float, container: str | None) -> Message:
     if container:
         return message("prep.goes-in", portions=portions, place=place, container=container)
     return message("prep.goes", portions=portions, place=place)

@@ -7,21 +7,20 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from service.domain.messages import message
-from service.jobs.plan.kitchen.requests import MOST_EATERS, KitchenWithIds
+from service.jobs.plan.kitchen.requests import MOST_EATERS, KitchenWithIds, PortionCount
 from service.jobs.requests.fields import WHOLE, Amount, Asked, Day, Name, ShortName, conflict
 from service.jobs.requests.foods import AnyFood
 from service.jobs.requests.screenings import ScreenedChild
 
 MOST_BATCHES = 60
 Place = Literal["freezer", "fridge", "cupboard"]
-PortionCount = Annotated[int, Field(ge=1, le=1_000), WHOLE]
 
 
 class Goes(Asked):
     """Where some portions of a batch go."""
 
     place: Place = Field(description="freezer, fridge or cupboard.")
-    portions: PortionCount = Field(description="Number of portions.")
+    portions: PortionCount = Field(description="Number of portions, in quarters.")
     container: ShortName | None = Field(None, description="What they are put in, in your own words.")
 
 
@@ -32,7 +31,7 @@ class Batch(Asked):
     food: AnyFood = Field(description="A food: its id, see GET /v1/foods; or in full from its label, or as a recipe.")
     quantity: Amount = Field(1.0, description="How many of `unit` a portion is.")
     unit: Name | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
-    portions: PortionCount = Field(description="Number of portions to make.")
+    portions: PortionCount = Field(description="Number of portions to make, in quarters.")
     goes: Annotated[list[Goes], Field(max_length=10)] = Field(default_factory=list, description="Where they go.")
     cooked: bool | None = Field(
         None,

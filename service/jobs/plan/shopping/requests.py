@@ -7,7 +7,7 @@ from typing import Annotated
 from pydantic import Field, model_validator
 
 from service.domain.messages import message
-from service.jobs.plan.kitchen.requests import MOST_EATERS, KitchenWithIds
+from service.jobs.plan.kitchen.requests import MOST_EATERS, KitchenWithIds, PortionCount
 from service.jobs.plan.requests import see_known_children
 from service.jobs.requests.fields import WHOLE, Amount, Asked, Day, Name, ShortName, conflict
 from service.jobs.requests.foods import AnyFood
@@ -28,7 +28,7 @@ class Need(Asked):
     )
     quantity: Amount = Field(1.0, description="How many of `unit` a portion is.")
     unit: Name | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
-    portions: Annotated[int, Field(ge=1, le=1_000), WHOLE] = Field(1, description="Number of such portions.")
+    portions: PortionCount = Field(1.0, description="Number of such portions, in quarters.")
     on: Day = Field(description="The day on which it is eaten, YYYY-MM-DD.")
     made_on: Day | None = Field(
         None, description="The day on which it is made, where that is before: its ingredients must be there by then."

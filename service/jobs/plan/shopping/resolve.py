@@ -74,7 +74,7 @@ def _piece_of(asked: Need | AtHand, made: Shopping) -> Piece:
     with at("food"):
         food = food_of(asked.food, made.kitchen.packets)
     amount_mg, _unit = amount_of(food, asked.quantity, asked.unit)
-    return _piece(asked.food, food, Fraction(amount_mg * asked.portions), made)
+    return _piece(asked.food, food, amount_mg * Fraction(asked.portions), made)
 
 
 def _piece(sent: str | LabelFood | Recipe, food: Food, amount_mg: Fraction, made: Shopping) -> Piece:

@@ -7,7 +7,7 @@ from service.domain.messages import Value, message
 from service.domain.plan.batches import FREEZER, FRIDGE
 from service.domain.plan.planned import Batch, Move
 from service.domain.stock.keeping import UseBy
-from service.jobs.plan.weeks.keeping import stock_use_by
+from service.jobs.plan.weeks.keeping import moved_use_by
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.plan.weeks.resolve import ResolvedPlan
 from service.reference.messages import worded, worded_as
@@ -22,9 +22,9 @@ def batch_row(asked: PlanRequest, made: ResolvedPlan, one: Batch, names: Mapping
         "name": names[one.food],
         "batches": float(one.batches),
         "unit": "batch",
-        "portions": one.portions,
-        "freezer": one.to_freezer,
-        "fridge": one.to_fridge,
+        "portions": float(one.portions),
+        "freezer": float(one.to_freezer),
+        "fridge": float(one.to_fridge),
     }
     if not one.to_freezer:
         sentence = message("plan.batch-fridge", **said)
@@ -37,9 +37,9 @@ def batch_row(asked: PlanRequest, made: ResolvedPlan, one: Batch, names: Mapping
         "name": names[one.food],
         "made_on": one.made_on.isoformat(),
         "batches": float(one.batches),
-        "portions": one.portions,
-        "to_freezer": one.to_freezer,
-        "to_fridge": one.to_fridge,
+        "portions": float(one.portions),
+        "to_freezer": float(one.to_freezer),
+        "to_fridge": float(one.to_fridge),
         "keeps": [
             {"place": place, **_kept(made.keeping[one.food].use_by(place, one.made_on))}
             for place, portions in ((FRIDGE, one.to_fridge), (FREEZER, one.to_freezer))
@@ -80,7 +80,9 @@ def move_row(made: ResolvedPlan, one: Move, names: Mapping[str, str]) -> Reply:
 
 def _thawed(made: ResolvedPlan, move: Move) -> UseBy:
     """Until when what is moved from the freezer keeps."""
-    return stock_use_by(made.keeping.get(move.food), made.foods[move.food].food, move.evening, made.rules)
+    return moved_use_by(
+        made.keeping.get(move.food), made.foods[move.food].food, move.evening, move.days_before, made.rules
+    )
 
 
 def _kept(kept: UseBy) -> Reply:

@@ -37,7 +37,7 @@ class DishKeeping:
     def use_by(self, place: str, made_on: date, moved_on: date | None = None) -> UseBy:
         """The last day and its rule. ``moved_on``: the evening on which it is moved from the freezer, where it is."""
         if moved_on is not None:
-            return thawed_use_by(self.food, made_on, moved_on, self.thaw_hours, self.rules)
+            return thawed_use_by(self.food, made_on, made_on, moved_on, self.thaw_hours, self.rules)
         found = use_by(self.food, place, made_on, self.rules, prepared=True)
         days = self.asked.freezer_days if place == FREEZER else self.asked.fridge_days
         if days is None or (found.day is not None and found.day <= made_on + timedelta(days=days)):
@@ -68,22 +68,27 @@ def dish_keeping(asked: Dish, food: Food, rules: KeepingRules) -> DishKeeping:
     return DishKeeping(asked, replace(food, handling=handling), rules)
 
 
-def stock_use_by(dish: DishKeeping | None, food: Food, moved_on: date, rules: KeepingRules) -> UseBy:
-    """Until when something of the stock keeps that is moved from the freezer on an evening; ``dish``: None for no dish."""
-    if dish is not None:
-        return dish.use_by(FRIDGE, moved_on, moved_on)
-    return thawed_use_by(food, moved_on, moved_on, thaw_hours_of(food).hours, rules)
+def moved_use_by(dish: DishKeeping | None, food: Food, moved_on: date, days_before: int, rules: KeepingRules) -> UseBy:
+    """Until when something keeps that is moved from the freezer on an evening; ``dish``: None for no dish.
+
+    ``days_before``: how many days it was kept before it was frozen; time in the freezer does not count.
+    """
+    food, hours = (food, thaw_hours_of(food).hours) if dish is None else (dish.food, dish.thaw_hours)
+    return thawed_use_by(food, moved_on - timedelta(days=days_before), moved_on, moved_on, hours, rules)
 
 
-def frozen_stock(dish: DishKeeping | None, food: Food, rules: KeepingRules) -> Frozen:
-    """How a food of the stock is taken from the freezer: what is made of it in the plan goes by the same rule."""
+def frozen_stock(dish: DishKeeping | None, food: Food, days_before: int, rules: KeepingRules) -> Frozen:
+    """How something of the stock is taken from the freezer: what is made of it in the plan goes by the same rule."""
     hours = thaw_hours_of(food).hours if dish is None else dish.thaw_hours
-    return Frozen(evenings_before(hours), cache(lambda moved_on: stock_use_by(dish, food, moved_on, rules).day))
+    keeps = cache(lambda moved_on: moved_use_by(dish, food, moved_on, days_before, rules).day)
+    return Frozen(evenings_before(hours), keeps, days_before)
 
 
-def thawed_use_by(food: Food, made_on: date, moved_on: date, thaw_hours: float, rules: KeepingRules) -> UseBy:
-    """Until when something keeps in the fridge that was frozen at once and is moved there on an evening."""
+def thawed_use_by(
+    food: Food, made_on: date, frozen_on: date, moved_on: date, thaw_hours: float, rules: KeepingRules
+) -> UseBy:
+    """Until when something keeps in the fridge that was frozen and is moved there on an evening."""
     through = thawed_through(moved_on, thaw_hours)
     return use_by(
-        food, FRIDGE, made_on, rules, frozen_on=made_on, thawed_on=moved_on, thawed_through=through, prepared=True
+        food, FRIDGE, made_on, rules, frozen_on=frozen_on, thawed_on=moved_on, thawed_through=through, prepared=True
     )

@@ -14,17 +14,17 @@ from service.domain.plan.all_lunches import (
     GroupGiven,
     all_lunches,
     missed,
-    one_by_one,
 )
 from service.domain.plan.batches import may_be_eaten
 from service.domain.plan.planned import Lunch, Need, PlannedDay
 from service.domain.plan.robust import Row
 from service.jobs.plan.designs.resolve import LARGEST, Measured, rows_and_values
 from service.jobs.plan.weeks.buying import lunch_cost
+from service.jobs.plan.weeks.made import BatchesBefore, batches_before
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.plan.weeks.resolve import ResolvedPlan
 from service.planning.lunches_model import Kind, Supply
-from service.planning.lunches_search import FoundLunches, find_lunches, judge_lunches
+from service.planning.lunches_search import FoundLunches, fill_open_days, find_lunches, judge_lunches
 from service.planning.offer_model import MeanRow
 from service.planning.solver import Progress
 
@@ -88,19 +88,21 @@ def plan_lunches(
         days = tuple(day for day in made.there(place) if place not in buyers[day])
         children.append(_child(asked, made, place, days, known))
     kinds, members = _kinds(children, made.days)
-    supplies = _supplies(asked, made, len(children))
-    if asked.before is not None:
-        chosen: dict[int, Sequence[Items]] = {one.place: _as_before(asked, one) for one in children}
-        lunches = [[chosen[place] for place in places] for places in members]
-        judged = judge_lunches(kinds, supplies, lunches, min(MOST_JUDGING, asked.seconds))
-        return _given(asked, made, children, chosen, _search(judged))
+    supplies = _supplies(asked, made, len(children), decided=False)
 
     def watched(now: Progress) -> bool:
         if tick is not None:
             tick()
         return told is not None and bool(told(now))
 
-    found = find_lunches(kinds, supplies, asked.seconds, watched)
+    if asked.before is not None:
+        kept = {one.place: _as_before(asked, one) for one in children}
+        stay = [[kept[place] for place in places] for places in members]
+        at_hand = _supplies(asked, made, len(children), decided=True)
+        lunches = fill_open_days(kinds, at_hand, stay, asked.seconds, watched)
+        found = judge_lunches(kinds, supplies, lunches, min(MOST_JUDGING, asked.seconds))
+    else:
+        found = find_lunches(kinds, supplies, asked.seconds, watched)
     chosen = {
         place: mine
         for places, some in zip(members, found.lunches, strict=True)
@@ -173,7 +175,7 @@ def _child(
             food = made.key_of[(offer, group.id, name)]
             share = laid_out.items[(group.id, name)].amount_mg / made.foods[food].portion_mg
             cost = 0.0 if food in supplied else share * float(made.costs.get(food, 0)) / usual
-            items.append(Given(name, food, cost, _known_ends(of_item, means)))
+            items.append(Given(name, food, cost, _known_ends(of_item, means), share))
         take = group.take
         enough = take.repeats and items
         least, most = (one if enough else min(one, len(items)) for one in (take.at_least, take.at_most))
@@ -212,23 +214,31 @@ def _kinds(children: Sequence[_Child], days: Sequence[date]) -> tuple[list[Kind]
     return kinds, [[one.place for one in some] for some in together.values()]
 
 
-def _supplies(asked: PlanRequest, made: ResolvedPlan, children: int) -> list[Supply]:
-    """Where dishes and what is in stock come from: each prep day, each lot, and for other foods the shop."""
+def _supplies(asked: PlanRequest, made: ResolvedPlan, children: int, *, decided: bool) -> list[Supply]:
+    """Where dishes and what is in stock come from: each prep day, each lot, and for other foods the shop.
+
+    ``decided``: what was to be made before is there, and of what is locked no more is made on its prep day.
+    """
     usual = float(lunch_cost(made, asked.offers[0].id) or 1) if made.all_priced else 1.0
     most = 10 * children * len(made.days)
     found = []
     for food, dish in made.dishes.items():
         portion = float(made.costs[food]) / usual if made.all_priced else UNPRICED_PORTION
         size = dish.batch_portions / dish.parts
-        for prep in made.prep_days:
+        before = batches_before(asked, food) if decided else BatchesBefore({}, {})
+        for prep in sorted({*made.prep_days, *before.batches}):
             reach = frozenset(at for at, day in enumerate(made.days) if dish.fresh(prep, day) or dish.frozen(prep, day))
-            if reach:
-                found.append(Supply(food, portion * size, size, most, reach, whole=True, stock=False))
+            there = int(before.batches.get(prep, 0) * dish.batch_portions)
+            if reach and there and (prep in before.locked or prep in made.prep_days):
+                found.append(Supply(food, 0.0, 1.0, there, reach, whole=False, stock=True, dish=True))
+            if reach and prep in made.prep_days and prep not in before.locked:
+                found.append(Supply(food, portion * size, size, most, reach, whole=True, stock=False, dish=True))
     for lot in made.lots:
-        portions = lot.amount_mg // made.foods[lot.food].portion_mg
+        dish_, portion_mg = lot.food in made.dishes, made.foods[lot.food].portion_mg
+        portions = lot.amount_mg // portion_mg if dish_ else lot.amount_mg / portion_mg
         reach = frozenset(at for at, day in enumerate(made.days) if may_be_eaten(lot, day, made.frozen))
         if portions and reach:
-            found.append(Supply(lot.food, 0.0, 1.0, portions, reach, whole=False, stock=True))
+            found.append(Supply(lot.food, 0.0, 1.0, portions, reach, whole=False, stock=True, dish=dish_))
     # A dish that no prep day and no stock can give is not free for that: there is none of it.
     nowhere = sorted(made.dishes.keys() - {one.food for one in found})
     found += [Supply(food, 0.0, 1.0, 0, frozenset(), whole=True, stock=True) for food in nowhere]
@@ -238,8 +248,8 @@ def _supplies(asked: PlanRequest, made: ResolvedPlan, children: int) -> list[Sup
     return found
 
 
-def _as_before(asked: PlanRequest, one: _Child) -> list[Items]:
-    """The lunches of the plan before as far as they may still be given, and for the other days the best that fit."""
+def _as_before(asked: PlanRequest, one: _Child) -> list[int | None]:
+    """The lunches of the plan before as far as they may still be given; None for the other days."""
     assert asked.before is not None  # noqa: S101 - asked only where there is one
     fixed: dict[int, int] = {}
     for day in asked.before.days:
@@ -248,7 +258,7 @@ def _as_before(asked: PlanRequest, one: _Child) -> list[Items]:
                 number = _number_of(one.lunches, [(item.group, item.item) for item in lunch.items])
                 if number is not None:
                     fixed[one.days.index(day.day)] = number
-    return [one.lunches.items(number) for number in one_by_one(one.lunches, len(one.days), fixed)]
+    return [fixed.get(place) for place in range(len(one.days))]
 
 
 def _number_of(lunches: AllLunches, items: Sequence[tuple[str, str]]) -> int | None:

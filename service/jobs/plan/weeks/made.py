@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import date
+from fractions import Fraction
 from typing import NamedTuple
 
 from service.domain.plan.batches import made_of, moves_together, use_stock
@@ -12,11 +13,11 @@ from service.jobs.plan.weeks.resolve import ResolvedPlan
 from service.planning.batches_model import find_batches
 
 
-class PartsBefore(NamedTuple):
-    """Parts of a batch in the plan before, by prep day, and those of them that stay."""
+class BatchesBefore(NamedTuple):
+    """Batches in the plan before, by prep day, and those of them that stay."""
 
-    parts: Mapping[date, int]
-    locked: Mapping[date, int]
+    batches: Mapping[date, Fraction]
+    locked: Mapping[date, Fraction]
 
 
 def plan_of(asked: PlanRequest, made: ResolvedPlan, days: Sequence[PlannedDay], needs: Sequence[Need]) -> Plan:
@@ -25,16 +26,16 @@ def plan_of(asked: PlanRequest, made: ResolvedPlan, days: Sequence[PlannedDay], 
     batches: list[Batch] = []
     moves: list[Move] = list(used.moves)
     short: list[Short] = []
-    left_over: dict[str, int] = {}
-    thrown: dict[str, int] = {}
+    left_over: dict[str, Fraction] = {}
+    thrown: dict[str, Fraction] = {}
     for food, dish in made.dishes.items():
         portions: dict[date, int] = defaultdict(int)
         for need in used.left:
             if need.food == food:
                 portions[need.by_day] += need.portions
-        was = _before(asked, food, dish.parts)
-        found = find_batches(dish, portions, made.prep_days, was.parts, was.locked, again=asked.before is not None)
-        one = made_of(dish, portions, found.parts, found.flows)
+        was = batches_before(asked, food)
+        found = find_batches(dish, portions, made.prep_days, was.batches, was.locked, again=asked.before is not None)
+        one = made_of(dish, portions, found.batches, found.flows)
         batches += one.batches
         moves += one.moves
         short += one.short
@@ -52,10 +53,10 @@ def plan_of(asked: PlanRequest, made: ResolvedPlan, days: Sequence[PlannedDay], 
     )
 
 
-def _before(asked: PlanRequest, food: str, parts: int) -> PartsBefore:
+def batches_before(asked: PlanRequest, food: str) -> BatchesBefore:
     """What was decided of a dish before."""
     if asked.before is None:
-        return PartsBefore({}, {})
-    were = {one.made_on: round(one.batches * parts) for one in asked.before.batches if one.food == food}
+        return BatchesBefore({}, {})
+    were = {one.made_on: Fraction(one.batches) for one in asked.before.batches if one.food == food}
     stay = {one.made_on for one in asked.locked.batches if one.food == food}
-    return PartsBefore(were, {day: number for day, number in were.items() if day in stay})
+    return BatchesBefore(were, {day: number for day, number in were.items() if day in stay})

@@ -136,6 +136,11 @@ class PlanLot(Asked):
     grams: Annotated[float, Field(gt=0, le=100_000)] = Field(description="How much of it there is, in grams.")
     place: Place
     use_by: Day | None = Field(None, description="The last day on which it may be eaten; left out: it keeps.")
+    days_before_freezing: Annotated[int, Field(ge=0, le=40_000), WHOLE] = Field(
+        0,
+        description="In the freezer: how many days it was kept before it was frozen. They count once it is thawed; the time in the "
+        "freezer does not. Left out: it was frozen at once.",
+    )
 
 
 class SchoolMeal(Asked):

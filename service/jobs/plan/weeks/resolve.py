@@ -76,9 +76,11 @@ class ResolvedPlan:
 
     @cached_property
     def frozen(self) -> Mapping[str, Frozen]:
-        """How each food that the freezer has is taken from it."""
+        """How each lot that the freezer has is taken from it."""
         return {
-            lot.food: frozen_stock(self.keeping.get(lot.food), self.foods[lot.food].food, self.rules)
+            lot.id: frozen_stock(
+                self.keeping.get(lot.food), self.foods[lot.food].food, lot.days_before_freezing, self.rules
+            )
             for lot in self.lots
             if lot.place == FREEZER
         }
@@ -136,7 +138,7 @@ def resolve_plan(asked: PlanRequest, tick: Tick | None = None) -> ResolvedPlan:
         keeping,
         rules,
         [
-            LotAtHand(one.id, one.food, round(one.grams * 1000), one.place, one.use_by)
+            LotAtHand(one.id, one.food, round(one.grams * 1000), one.place, one.use_by, one.days_before_freezing)
             for one in asked.stock
             if one.food in foods
         ],

@@ -49,7 +49,7 @@ def plan_score(
     packed = _packed_cost(made, plan)
     bought, all_bought = _meal_costs(made, plan)
     minutes = _minutes(made, plan)
-    thrown = sum(plan.thrown.values())
+    thrown = float(sum(plan.thrown.values()))
     said = list(_score_messages(made, given, counted, different, packed, bought, all_bought, thrown, minutes))
     return {
         "right": None if counted is None else counted.right,
@@ -131,7 +131,7 @@ def _score_messages(
     packed: int | None,
     bought: int | None,
     all_bought: int | None,
-    thrown: int,
+    thrown: float,
     minutes: int | None,
 ) -> Iterator[Message]:
     if counted is None:
