@@ -14,10 +14,10 @@ from service.cli.terminal.printing import (
     Reply,
     amount,
     bounds,
+    came_to,
     cited,
     explain_units,
     finish,
-    measured,
     score_words,
     show_cautions,
     table,
@@ -71,7 +71,7 @@ def show_check(out: "Console", reply: Reply, *, exact: bool = False) -> None:
     for one in reply["findings"]:
         findings.add_row(
             one["label"],
-            amount(one["amount"], 6) if exact else measured(one, one["amount"]),
+            came_to(one, exact=exact),
             bounds(one),
             BASIS_WORDS[one["basis"]],
             STATUS_WORDS[one["status"]] if one["kind"] == "target" or one["status"] != "over" else "not by the rule",
@@ -79,6 +79,11 @@ def show_check(out: "Console", reply: Reply, *, exact: bool = False) -> None:
         )
     out.print(findings)
     explain_units(out, reply["findings"])
+    cannot_tell = [one for one in reply["findings"] if one["status"] == "unknown"]
+    if cannot_tell:
+        out.print()
+    for one in cannot_tell:
+        out.print(one["sentence"])
     show_rest(out, reply, exact=exact)
 
 

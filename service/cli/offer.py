@@ -10,12 +10,14 @@ from service.cli.terminal.printing import (
     AsJson,
     Reply,
     bounds,
+    chance_words,
     explain_units,
     finish,
     show_cautions,
     table,
 )
 from service.cli.terminal.request_files import RequestFile, read_asked
+from service.domain.shares import percent
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -74,12 +76,7 @@ def show_audit(out: "Console", reply: Reply) -> None:
             out.print()
             out.print("Smallest changes to the offer", style="bold")
             for place, change in enumerate(child["changes"], 1):
-                right, read = change["right_after"], change["right_once_read_after"]
-                out.print(
-                    f"{place}. {change['sentence']} Then {right:,} of {change['total_after']:,} "
-                    f"are right ({change['right_share_after']:.1%})"
-                    + (f"; {read:,} once the packets are read." if read > right else ".")
-                )
+                out.print(f"{place}. {change_words(change)}")
             if child["changes_note"]:
                 out.print(child["changes_note"])
         for one in child["yardsticks"]:
@@ -105,6 +102,14 @@ def show_audit(out: "Console", reply: Reply) -> None:
     show_cautions(out, reply["cautions"])
 
 
+def change_words(change: Reply) -> str:
+    """A change to the offer, and how many of its lunches are right then."""
+    right, read = change["right_after"], change["right_once_read_after"]
+    share = f"{percent(change['right_share_after'])}%"
+    once_read = f"; {read:,} once the packets are read" if read > right else ""
+    return f"{change['sentence']} Then {right:,} of {change['total_after']:,} are right ({share}){once_read}."
+
+
 def _targets(out: "Console", child: Reply) -> None:
     listed = table("target", "wanted", "judged on", "keep it", "break it", "cannot tell", "weeks that keep it")
     for one in child["targets"]:
@@ -123,15 +128,8 @@ def _targets(out: "Console", child: Reply) -> None:
 
 
 def _chance(chance: Reply) -> str:
-    least, most = _percent(chance["least"]), _percent(chance["most"])
+    least, most = chance_words(chance["least"]), chance_words(chance["most"])
     return least if least == most else f"{least} to {most}"
-
-
-def _percent(share: float) -> str:
-    """A share in whole percent; all and none are said only where it is just that."""
-    if 0.0 < share < 0.01:
-        return "under 1%"
-    return "over 99%" if 0.99 < share < 1.0 else f"{share:.0%}"
 
 
 def _items(out: "Console", child: Reply) -> None:
@@ -151,8 +149,8 @@ def _items(out: "Console", child: Reply) -> None:
             one["name"],
             one["group"],
             f"{one['lunches_with']:,}",
-            f"{one['right_share_with']:.1%}",
-            "-" if without is None else f"{without:.1%}",
+            f"{percent(one['right_share_with'])}%",
+            "-" if without is None else f"{percent(without)}%",
         )
     out.print(listed)
     if len(rows) > SHOWN_ITEMS:

@@ -16,10 +16,10 @@ from service.cli.terminal.printing import (
     Reply,
     amount,
     bounds,
+    came_to,
     cited,
     explain_units,
     finish,
-    measured,
     show_cautions,
     table,
 )
@@ -149,7 +149,7 @@ def _findings(out: "Console", reply: Reply, *, exact: bool) -> None:
     if reply["findings"]:
         listed = table("target", "this week", "wanted", "judged on", "answer", *sources)
         for one in reply["findings"]:
-            got = f"{amount(one['share_percent'])} %" if one["share_percent"] is not None else _got(one, exact=exact)
+            got = f"{amount(one['share_percent'])} %" if one["share_percent"] is not None else came_to(one, exact=exact)
             if one["share_percent"] is None and not (one["at_least"] or one["at_most"]):
                 got = "-"
             if one["basis"] in ("school_day", "lunch"):
@@ -182,18 +182,6 @@ def _findings(out: "Console", reply: Reply, *, exact: bool) -> None:
     wrong = [one for one in reply["product_rules"] if one["status"] != "met"]
     for one in wrong:
         out.print(f"{one['sentence']} ({', '.join(one['dates'])})")
-
-
-def _got(one: Reply, *, exact: bool) -> str:
-    """What it came to; where that leaves the answer open, from the least to the most it can be."""
-
-    def shown(value: float) -> str:
-        return amount(value, 6) if exact else measured(one, value)
-
-    low, high = one["amount_low"], one["amount_high"]
-    if one["status"] != "unknown" or low == high:
-        return shown(one["amount"])
-    return f"at least {shown(low)}" if high is None else f"{shown(low)} to {shown(high)}"
 
 
 def _reasons(out: "Console", reply: Reply) -> None:

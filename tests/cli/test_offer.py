@@ -8,6 +8,7 @@ import pytest
 from typer.testing import CliRunner
 
 from service.cli.main import app
+from service.cli.offer import change_words
 
 EXAMPLE = Path(__file__).parents[2] / "openapi_examples/audit-offer/school-morning-of-three.request.json"
 SMALL: dict[str, Any] = {
@@ -85,3 +86,18 @@ def test_json_is_the_reply_of_the_service(tmp_path: Path) -> None:
     reply = json.loads(printed)
     assert code == 1
     assert reply["children"][0]["total"] == 2
+
+
+@pytest.mark.parametrize(
+    ("right", "shown"), [(1999, "99.95%"), (2000, "100.0%"), (1, "0.1%"), (0, "0.0%"), (1000, "50.0%")]
+)
+def test_nearly_all_lunches_are_not_all(right: int, shown: str) -> None:
+    """One lunch in 2,000 that is not right must not vanish in rounding."""
+    change = {
+        "sentence": "Leave out cake.",
+        "right_after": right,
+        "right_once_read_after": right,
+        "total_after": 2000,
+        "right_share_after": right / 2000,
+    }
+    assert change_words(change) == f"Leave out cake. Then {right:,} of 2,000 are right ({shown})."

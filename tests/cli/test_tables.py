@@ -58,6 +58,20 @@ def test_a_check_prints_what_its_reply_says(example: Example) -> None:
         assert answers[outcome] in text
 
 
+def test_what_cannot_be_told_says_how_far_it_is_known_and_what_to_look_for() -> None:
+    """A lower bound is no amount, and the food whose figure is missing is named; with and without rounding."""
+    file = FOLDER / "check-lunch" / "figures-not-known.request.json"
+    reply = json.loads((FOLDER / "check-lunch" / "figures-not-known.response.json").read_text())
+    unknown = [one for one in reply["findings"] if one["status"] == "unknown"]
+    assert [one["id"] for one in unknown] == ["saturated-fat", "sodium"]
+    plain, exact = printed("check", str(file)), printed("check", str(file), "--exact")
+    for one in unknown:
+        assert one["sentence"] in plain
+        assert one["sentence"] in exact
+    assert "sodium at least 255 mg at most 1,110 mg" in plain
+    assert "sodium at least 255.02 at most 1,110 mg" in exact
+
+
 def test_a_verdict_stands_first() -> None:
     """In capitals, before any figure."""
     done = CliRunner().invoke(app, ["check", str(FOLDER / "check-lunch" / "label-may-contain-peanuts.request.json")])

@@ -1,5 +1,6 @@
 """``packed-lunch stock``: what a household has at home, what happens to it, and what to move tonight."""
 
+import json
 from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -53,8 +54,6 @@ def add(
     as_json: AsJson = False,
 ) -> None:
     """Add what was made or bought."""
-    import orjson
-
     from service.jobs.household.kinds import STOCK
     from service.jobs.household.records import keep_record, read_asked
     from service.jobs.household.transfer.export_household import the_household
@@ -66,7 +65,7 @@ def add(
         body["made_on"] = made or _today()
     with report_faults(as_json), opened_store() as store:
         of = the_household(store, household)
-        asked = read_asked(STOCK, orjson.dumps(body))
+        asked = read_asked(STOCK, json.dumps(body).encode())
         with store.writing() as connection:
             entry = keep_record(connection, STOCK, of, asked, None).shown
         say(entry, as_json, _line(entry), with_titles(entry["use_by_rule"]))
@@ -122,8 +121,6 @@ def tonight(on: OneDay = None, household: WhichHousehold = None, as_json: AsJson
 
 
 def _happen(entry: str, body: dict[str, Any], household: str | None, as_json: bool) -> None:
-    import orjson
-
     from service.jobs.household.stock.happened import stock_event
     from service.jobs.household.stock.requests import StockEventAsked
     from service.jobs.household.stock.shelves import entries_shown
@@ -131,7 +128,8 @@ def _happen(entry: str, body: dict[str, Any], household: str | None, as_json: bo
 
     with report_faults(as_json), opened_store() as store:
         of = the_household(store, household)
-        asked = StockEventAsked.model_validate_json(orjson.dumps(body))
+        # Not orjson, which writes what is no finite number as null: that means all of it.
+        asked = StockEventAsked.model_validate_json(json.dumps(body))
         with store.writing() as connection:
             entry_id = _id(entry, [one["id"] for one in entries_shown(connection, of)])
             reply, _version = stock_event(connection, of, entry_id, lambda _version: None, asked)

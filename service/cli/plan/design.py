@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from service.cli.terminal.faults import report_faults
-from service.cli.terminal.printing import AsJson, Reply, finish, in_words, show_notes, table
+from service.cli.terminal.printing import AsJson, Reply, chance_words, finish, in_words, show_notes, table
 from service.cli.terminal.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def show_design(out: "Console", reply: Reply) -> None:
         right = child["right_once_read"]
         out.print(f"{child['nickname'] or 'This child'}: {right:,} of {child['total']:,} lunches are right.")
         for week in child["weeks"]:
-            out.print(f"  {week['label']}: kept in {week['least']:.0%} of weeks.")
+            out.print(f"  {week['label']}: kept in {chance_words(week['least'])} of weeks.")
         for row in child["cut_for"]:
             out.print(f"  {row['sentence']}")
     for one in reply["in_the_way"]:

@@ -100,6 +100,17 @@ def amount(value: float | None, places: int = 2) -> str:
     return "-" if value is None else f"{value:,.{places}f}".rstrip("0").rstrip(".")
 
 
+def chance_words(chance: float) -> str:
+    """A chance in whole percent; all and none are said only where it is just that.
+
+    >>> chance_words(0.996), chance_words(0.004), chance_words(0.5)
+    ('over 99%', 'under 1%', '50%')
+    """
+    if 0.0 < chance < 0.01:
+        return "under 1%"
+    return "over 99%" if 0.99 < chance < 1.0 else f"{chance:.0%}"
+
+
 def minute(moment: str | None, missing: str = "-") -> str:
     """A moment of a reply to the minute, in UTC as there; ``missing`` where there is none.
 
@@ -151,6 +162,18 @@ def measured(finding: Reply, value: float | None) -> str:
     low, high = finding["at_least"], finding["at_most"]
     against = low if low is not None and value < low else high
     return f"{number(value, finding['unit'], against)} {finding['unit']}"
+
+
+def came_to(finding: Reply, *, exact: bool) -> str:
+    """What it came to; where that leaves the answer open, from the least to the most it can be."""
+
+    def shown(value: float | None) -> str:
+        return amount(value, 6) if exact else measured(finding, value)
+
+    low, high = finding["amount_low"], finding["amount_high"]
+    if finding["status"] != "unknown" or low == high:
+        return shown(finding["amount"])
+    return f"at least {shown(low)}" if high is None else f"{shown(low)} to {shown(high)}"
 
 
 def explain_units(out: "Console", findings: list[Reply]) -> None:

@@ -43,7 +43,8 @@ NEAR = 72
 
 Duty = Literal["mandatory", "recommended"]
 
-GS1_NAME = re.compile(r"gs1:(?:AllergenTypeCode-)?([A-Z0-9]+)")
+GS1_MARK = "gs1:"
+GS1_NAME = re.compile(rf"{GS1_MARK}(?:AllergenTypeCode-)?([A-Z0-9]+)")
 """A GS1 code where a name is expected, as the GS1 Web Vocabulary shortens its addresses."""
 
 _NAME_WORD = re.compile(r"[^\W_]+")

@@ -182,7 +182,7 @@ def shown_amount(target: Target, row: int, nominal: Sequence[int]) -> float:
 
 def _amount_interval(target: Target, totals: Totals) -> tuple[float, float | None]:
     low = high = 0.0
-    unbounded = False
+    unbounded = without_least = False
     inside = parts_inside(target.terms)
     for measure, weight in target.shown_terms:
         least, most = totals.lowest(measure), totals.highest(measure)
@@ -195,10 +195,12 @@ def _amount_interval(target: Target, totals: Totals) -> tuple[float, float | Non
         else:
             low += weight * (most or 0)
             high += weight * least
+            without_least = without_least or most is None
     if target.kind != "share_of_energy":
         return low / SCALE, None if unbounded else high / SCALE
     energy_low, energy_high = totals.lowest(ENERGY), totals.highest(ENERGY)
-    least_share = 0.0 if not energy_high else PERCENT * low / energy_high
+    # Milk whose saturated fat is not known may hold all that is known of the lunch's: then the share may be nil.
+    least_share = 0.0 if without_least or not energy_high else PERCENT * low / energy_high
     most_share = None if unbounded or not energy_low else PERCENT * high / energy_low
     return least_share, most_share
 

@@ -279,7 +279,7 @@ def _amount_interval(target: Target, totals: LunchTotals) -> tuple[Floats, Float
     import numpy as np
 
     low, high = np.zeros((2, len(totals)))
-    unbounded = np.zeros(len(totals), np.bool_)
+    unbounded, without_least = np.zeros((2, len(totals)), np.bool_)
     inside = parts_inside(target.terms)
     for measure, weight in target.shown_terms:
         no_end = totals.is_unbounded(measure)
@@ -290,10 +290,12 @@ def _amount_interval(target: Target, totals: LunchTotals) -> tuple[Floats, Float
         high += weight * (most if weight > 0 else least)
         if weight > 0:
             unbounded |= no_end
+        else:
+            without_least |= no_end
     if target.kind != "share_of_energy":
         return low / SCALE, np.where(unbounded, np.inf, high / SCALE)
     least, most = totals.least(ENERGY), totals.most(ENERGY)
-    no_share = totals.is_unbounded(ENERGY) | (most == 0)
+    no_share = without_least | totals.is_unbounded(ENERGY) | (most == 0)
     least_share = np.where(no_share, 0.0, PERCENT * low / np.where(no_share, 1, most))
     no_end = unbounded | (least == 0)
     most_share = np.where(no_end, np.inf, PERCENT * high / np.where(no_end, 1, least))

@@ -22,13 +22,13 @@ from service.domain.offers.counts import OfferCounts
 from service.domain.offers.handled import LunchesWith, breaks, kept_so
 from service.domain.offers.offer import Offer
 from service.domain.offers.one_group import OneGroup, RightOf
+from service.domain.shares import percent
 from service.jobs.foods.at_hand import foods_named
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.lunch.may_have import MayHave
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.trials import Trials, change_message
-from service.jobs.offers.words import percent
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.messages import worded
 
@@ -73,7 +73,7 @@ def offer_changes(
     now, wanted = RightOf(counts.total, counts.right), asked.wanted_share
     before = now.share()
     if before >= wanted:
-        return [], message("offer-note.enough", percent=percent(before), wanted=percent(wanted))
+        return [], message("offer-note.enough", percent=percent(before, wanted), wanted=percent(wanted))
     if asked.holding is None and not counts.right and _hangs_on_holding(child_offer, counts, _is_open):
         return [], message("offer-note.say-holding")
     if counts.total > MOST_LUNCHES:
@@ -97,7 +97,7 @@ def offer_changes(
     if most_share >= wanted:
         note = message("offer-note.in-reach", wanted=percent(wanted))
     else:
-        most = percent(most_share)
+        most = percent(most_share, wanted)
         note = message("offer-note.not-found", wanted=percent(wanted), number=number, best=most)
     return [_row(trials, one, now) for one in found], note
 

@@ -2,6 +2,7 @@
 
 from service.domain.messages import Message, Value, message
 from service.domain.offers.counts import Verdicts
+from service.domain.shares import percent
 
 
 def first_sentence(nickname: str, total: int, verdicts: Verdicts, most_often: Message | None) -> Message:
@@ -59,8 +60,3 @@ def estimate_message(drawn: int, right_share: float, low: float, high: float) ->
     return message(
         "offer.estimate", drawn=drawn, percent=percent(right_share), low=percent(low), high=percent(high), confidence=95
     )
-
-
-def percent(share: float) -> float:
-    """A share as a percentage with one decimal."""
-    return round(100 * share, 1)

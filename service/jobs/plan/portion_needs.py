@@ -13,6 +13,7 @@ from service.domain.offers.branches import Key
 from service.domain.offers.offer import ChoiceGroup, Offer
 from service.domain.plan.portions.enough import Eater
 from service.domain.plan.portions.usual_portions import Usual, usual_portions
+from service.domain.shares import percent
 from service.domain.weeks.cost import packed_cost, rounded
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.portions import names_of_children
@@ -176,7 +177,7 @@ def _sentence(one: _Group, always: Guaranteed, usual: Usual | None) -> Message:
         return message("enough.nobody-must", **said)
     if always.total == usual.total:
         return message("enough.the-same", **said)
-    return message("enough.more", **said, usual=usual.total, percent=round(100 * usual.chance.share, 1))
+    return message("enough.more", **said, usual=usual.total, percent=percent(usual.chance.share))
 
 
 def _cost_message(always: Guaranteed, usual: Usual | None, costs: _Costs) -> Message | None:

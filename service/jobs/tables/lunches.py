@@ -11,6 +11,7 @@ from functools import lru_cache
 import numpy as np
 
 from service.domain.allergens.screening import Avoidance
+from service.domain.allergens.vocabulary import GS1_MARK
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.compiling import check_date, compile_targets, without_avoided
 from service.domain.lunch.handling import Holding
@@ -163,19 +164,25 @@ def _avoidances(texts: dict[str, TextColumn], rows: Place, faults: RowFaults) ->
 
 
 def avoided(avoids: str, bans: str, ban_threshold: str) -> list[Avoidance]:
-    """What must be kept away, out of cells such as ``peanut;milk:contains`` and ``tree_nut``.
+    """What must be kept away, out of cells such as ``peanut;milk:contains;gs1:AE`` and ``tree_nut``.
 
     Raises as the single check does for names and thresholds that are not known.
     """
     child: list[dict[str, str]] = []
     for entry in avoids.split(";"):
-        name, colon, threshold = entry.partition(":")
         if entry.strip():
-            child.append({"allergen": name} | ({"threshold": threshold.strip()} if colon else {}))
+            mark, name = _marked(entry.strip())
+            name, colon, threshold = name.partition(":")
+            child.append({"allergen": mark + name} | ({"threshold": threshold.strip()} if colon else {}))
     setting: dict[str, object] = {"bans": [entry for entry in bans.split(";") if entry.strip()]}
     if ban_threshold:
         setting["ban_threshold"] = ban_threshold
     return avoidances_of(Child.model_validate({"avoids": child}), Setting.model_validate(setting))
+
+
+def _marked(entry: str) -> tuple[str, str]:
+    """The mark of a GS1 code, whose colon comes before no threshold, and the rest: ``gs1:AM:contains`` is milk."""
+    return (GS1_MARK, entry.removeprefix(GS1_MARK)) if entry.startswith(GS1_MARK) else ("", entry)
 
 
 def _holdings(

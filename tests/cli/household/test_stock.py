@@ -104,6 +104,28 @@ def test_a_negative_number_is_refused_as_one(run: Run, words: tuple[str, ...]) -
     assert run("list", "--json") == before
 
 
+@pytest.mark.parametrize("number", ["nan", "inf", "1e400"])
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("take", "1"),
+        ("throw", "1"),
+        ("move", "1", "freezer"),
+        ("count", "1"),
+        ("add", "apple", "fridge"),
+        ("add", "apple", "fridge", "1", "--grams"),
+    ],
+)
+def test_what_is_no_finite_number_never_means_all_of_it(run: Run, words: tuple[str, ...], number: str) -> None:
+    """Field, value and remedy, and the entry is as it was."""
+    run("add", "apple", "fridge", "4")
+    before = run("list", "--json")
+    told = run(*words, number, code=2)
+    assert told.startswith("/portion")
+    assert "is not a finite number. Give a finite number." in told
+    assert run("list", "--json") == before
+
+
 def test_a_rule_of_keeping_names_its_source_by_its_title(run: Run) -> None:
     """The titles are those of reference_data/sources.toml."""
     told = run("add", "chicken-breast-roasted", "fridge", "1")

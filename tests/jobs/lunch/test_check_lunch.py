@@ -103,3 +103,32 @@ def test_rows_name_the_item_as_it_was_sent() -> None:
         else:
             assert ids[change["item"]] == change["item_id"]
             assert (items[change["item"]]["food"] == change["instead_of"]) == (change["item"] != 0)
+
+
+def test_milk_whose_fat_is_not_known_leaves_the_rest_its_least() -> None:
+    """Since 14 January 2026 the saturated fat of fluid milk does not count (Public Law 119-69).
+
+    A whole milk with 9 g of it is known, a second milk has no figure: what is left without both may be nothing,
+    so "12 % or more" would be wrong, and the score may yet be the one of the lunch whose figure is filled in.
+    """
+
+    def milk(**facts: float) -> dict[str, Any]:
+        label = {"name": "milk", "serving": {"name": "cup", "grams": 244}, "product_kind": "flavoured_milk"}
+        of_milk = {"credits": [{"component": "fluid_milk", "per_serving": 1}], "facts_rounded": False}
+        return {
+            "food": {**label, **of_milk, "facts": {"energy_kcal": 150, "added_sugars_g": 0, "sodium_mg": 100, **facts}}
+        }
+
+    def check(**facts: float) -> dict[str, Any]:
+        whole = [{**milk(saturated_fat_g=9), "quantity": 3}, milk(**facts)]
+        return check_lunch(asked(lunch={"items": [*whole, {"food": "apple"}]}))
+
+    def fat(reply: dict[str, Any]) -> dict[str, Any]:
+        found: dict[str, Any] = next(one for one in reply["findings"] if one["id"] == "saturated-fat")
+        return found
+
+    unknown, filled_in = check(), check(saturated_fat_g=9)
+    assert fat(filled_in)["amount"] < 0.1
+    assert fat(filled_in)["status"] == "met"
+    assert (fat(unknown)["status"], fat(unknown)["amount_low"]) == ("unknown", 0)
+    assert unknown["score_low"] <= filled_in["score"] <= unknown["score_high"]

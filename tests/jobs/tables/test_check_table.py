@@ -265,3 +265,26 @@ def test_milk_is_not_asked_of_a_child_who_must_not_have_it() -> None:
         "L2": "short",
         "L3": "short",
     }
+
+
+@pytest.mark.parametrize("field", ["avoids", "bans"])
+@pytest.mark.parametrize(
+    ("written", "plain"),
+    [("gs1:AM", "milk"), ("gs1:AllergenTypeCode-AM", "milk"), ("peanut; gs1:AM", "peanut;milk")],
+)
+def test_a_gs1_code_stands_for_its_allergen(field: str, written: str, plain: str) -> None:
+    """AM is milk (GS1 Web Vocabulary, AllergenTypeCode); its own colon is none before a threshold."""
+    found = check_table(pd.DataFrame([row(food="sandwich-cheese", unit="sandwich", **{field: written})])).lunches
+    same = check_table(pd.DataFrame([row(food="sandwich-cheese", unit="sandwich", **{field: plain})])).lunches
+    assert found["verdict"].to_list() == ["do_not_pack"]
+    pd.testing.assert_frame_equal(found, same)
+
+
+def test_a_gs1_code_may_have_a_threshold() -> None:
+    """As the name of an allergen may; one that is not known is refused."""
+    rows = [
+        row(lunch, food="sandwich-cheese", unit="sandwich", avoids=f"gs1:AM:{threshold}")
+        for lunch, threshold in (("L1", "contains"), ("L2", "may_contain"), ("L3", "sometimes"))
+    ]
+    assert kept(rows) == ["L1", "L2"]
+    assert [one[1:3] for one in faults(rows)] == [("L3", "avoids")]

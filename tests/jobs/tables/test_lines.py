@@ -20,6 +20,10 @@ ODD_CSV: dict[str, tuple[bytes, list[str], list[tuple[int, str]]]] = {
     "no line end at the end": (CSV + GOOD.strip(), ["A"], []),
     "a mark of UTF-8": (b"\xef\xbb\xbf" + CSV + GOOD, ["A"], []),
     "blank lines": (CSV + b"\n" + GOOD + b"\n  \n" + GOOD, ["A"], []),
+    "blank rows of a spreadsheet": (CSV + GOOD + b",,,,,\r\n" + b"B" + GOOD[1:] + b" ,,,,, \n" * 2, ["A", "B"], []),
+    "blank rows and a quote": (CSV + GOOD + b',,"",,,\n' + b'"B ""2"""' + GOOD[1:] + b",,,,,\n", ["A", 'B "2"'], []),
+    "blank rows only": (CSV + b",,,,,\n" * 3, [], []),
+    "a blank row in a lunch": (CSV + GOOD + b",,,,,\n" + GOOD, ["A"], []),
     "quotes": (CSV + GOOD.replace(b"apple,", b'"apple",') + b'"B"' + GOOD[1:], ["A", "B"], []),
     "a comma in quotes": (CSV + GOOD + b'"B,1"' + GOOD[1:], ["A", "B,1"], []),
     "too few cells": (

@@ -43,6 +43,9 @@ def test_how_much_of_a_bought_meals_fat_is_milk_fat_is_not_known() -> None:
     """
     days = [bought(day, facts=FAT) for day in DAYS]
     assert finding(summed(days), "saturated-fat")["status"] == "unknown"
+    unprinted = [*packed_week([LUNCH] * 4), bought(FRIDAY, facts={"energy_kcal": 600})]
+    found = finding(summed(unprinted), "saturated-fat")
+    assert (found["status"], found["amount_low"], found["amount_high"]) == ("unknown", 0, None)
     with_milk = [bought(day, facts=FAT, credits=[MILK, MEAT]) for day in DAYS]
     assert finding(summed(with_milk), "saturated-fat")["status"] == "unknown"
     without = [bought(day, facts=FAT, credits=[MEAT]) for day in DAYS]

@@ -9,6 +9,7 @@ from service.domain.cautions import CAUTIONS
 from service.domain.counting.masks import Tick
 from service.domain.messages import Message, Value, message
 from service.domain.plan.planned import Lunch, Plan, PlannedDay
+from service.domain.shares import percent
 from service.domain.weeks.cost import rounded
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.requests import OfferedItem, item_key
@@ -217,7 +218,7 @@ def _lunch_row(
             {
                 "id": one.row.id,
                 "label": one.row.label,
-                "percent": round(100 * one.share, 1),
+                "percent": percent(one.share),
                 **worded(_off_message(one.row.label, one.share, short=one.row.short)),
             }
             for one in off
@@ -227,13 +228,13 @@ def _lunch_row(
 
 
 def _off_message(label: str, share: float, *, short: bool) -> Message:
-    percent = round(100 * share, 1)
+    off_by = percent(share)
     if not label:
         return message("plan.single-item")
     return (
-        message("plan.below", label=label, percent=percent)
+        message("plan.below", label=label, percent=off_by)
         if short
-        else message("plan.above", label=label, percent=percent)
+        else message("plan.above", label=label, percent=off_by)
     )
 
 

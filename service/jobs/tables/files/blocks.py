@@ -58,6 +58,17 @@ def table_of(block: LineBlock, columns: dict[str, pa.Array]) -> pa.Table:
     return pa.table({**columns, LINE: pa.array(lines)})
 
 
+def with_something_said(rows: pa.Table) -> pa.Table:
+    """The rows without those that say nothing in any cell: what a spreadsheet writes for an empty line."""
+    told = [name for name in rows.column_names if name != LINE]
+    if any(rows[name].null_count == 0 for name in told):
+        return rows
+    said = np.zeros(rows.num_rows, np.bool_)
+    for name in told:
+        said |= rows[name].is_valid().to_numpy()
+    return rows.filter(pa.array(said))
+
+
 def rows_one_by_one(block: LineBlock, row_of: Callable[[bytes], tuple[dict[str, object], list[Fault]]]) -> pa.Table:
     """A block line by line. ``row_of``: a line's cells by column, and what is wrong with it."""
     rows: list[dict[str, object]] = []

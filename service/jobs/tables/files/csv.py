@@ -13,7 +13,14 @@ from service.domain.errors import LunchError
 from service.domain.messages import message
 from service.jobs.tables.columns import check_columns
 from service.jobs.tables.faults import Fault, row_fault
-from service.jobs.tables.files.blocks import rows_one_by_one, shortened, split_at_commas, table_of, text_by_code
+from service.jobs.tables.files.blocks import (
+    rows_one_by_one,
+    shortened,
+    split_at_commas,
+    table_of,
+    text_by_code,
+    with_something_said,
+)
 from service.jobs.tables.files.lines import LineBlock, Progress, line_blocks, too_long, unreadable
 
 WELL_QUOTED = re.compile(rb'(?:(?:"(?:[^"\n]++|"")*+"|[^",\n]*+)(?:,|\r?\n))*+')
@@ -35,7 +42,7 @@ def csv_blocks(path: Path, progress: Progress, block_bytes: int | None = None) -
             header = header_of(path, first)
             rows = LineBlock(2, rest, block.lines - 1, block.too_long)
         if rows.content.strip():
-            yield _quick(rows, header) or _one_by_one(rows, header)
+            yield with_something_said(_quick(rows, header) or _one_by_one(rows, header))
     if not header:
         raise unreadable(path, message("fault.table-empty"))
 

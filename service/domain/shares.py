@@ -1,0 +1,18 @@
+"""Shares in percent, rounded so that they still say what they are."""
+
+PLACES = 1
+MOST_PLACES = 6
+
+
+def percent(share: float, *others: float) -> float:
+    """A share in percent with one decimal, or as many as tell it from none, from all, and from the shares it is held against.
+
+    >>> percent(0.25), percent(0.9996), percent(0.00004), percent(0.8996, 0.9), percent(1.0)
+    (25.0, 99.96, 0.004, 89.96, 100.0)
+    """
+    apart = [one for one in (0.0, 1.0, *others) if one != share]
+    for places in range(PLACES, MOST_PLACES):
+        shown = round(100 * share, places)
+        if all(shown != round(100 * one, places) for one in apart):
+            return shown
+    return round(100 * share, MOST_PLACES)
