@@ -95,7 +95,8 @@ class ShopDay:
 class ShoppingView:
     """The context of ``kitchen/shopping.html``.
 
-    ``units``: metric or us. ``form``: the first day of shopping, or what was typed of the line ``of`` and is wrong; ``query``: what keeps it in addresses; ``to_pay``: empty where no price is known;
+    ``units``: metric or us. ``form``: the first day of shopping, or what was typed of the line ``of`` and is wrong; ``query``: what keeps it in addresses; ``to_pay``: of the whole list, empty where no price is known;
+    ``still_to_pay``: of what is not bought, empty until something is bought; ``still_complete``: all of that has a price;
     ``costs``: what the lunches cost, as sentences; ``taken``: what is at home, as name and amount.
     """
 
@@ -104,6 +105,8 @@ class ShoppingView:
     query: str
     days: list[ShopDay]
     to_pay: str
+    still_to_pay: str
+    still_complete: bool
     unpriced: list[str]
     costs: list[str]
     taken: list[tuple[str, str]]
@@ -125,14 +128,18 @@ def shopping_view(
 ) -> ShoppingView:
     """The page from the job's reply (``jobs.household.from_plan.shopping``); None: the plan needs nothing."""
     if reply is None:
-        return ShoppingView(sheets, form, query, [], "", [], [], [], [], [], [], [], units=units)
+        return ShoppingView(sheets, form, query, [], "", "", True, [], [], [], [], [], [], [], units=units)
     cost = reply["cost"]
+    days = [_day(one, cost, units, language) for one in reply["days"]]
+    begun = any(line.bought for day in days for kind in day.kinds for line in kind.lines)
     return ShoppingView(
         sheets=sheets,
         form=form,
         query=query,
-        days=[_day(one, cost, units, language) for one in reply["days"]],
+        days=days,
         to_pay="" if cost is None else _money(cost["to_pay_minor"], cost, language),
+        still_to_pay=_money(cost["still_to_pay_minor"], cost, language) if begun and cost is not None else "",
+        still_complete=cost is None or cost["still_to_pay_complete"],
         unpriced=reply["unpriced"],
         costs=[] if cost is None else list(_costs(cost, language)),
         taken=[(one["name"], _at_home(one, units, language)) for one in reply["taken"]],

@@ -51,6 +51,29 @@ def test_the_list_says_what_to_buy_for_whom_it_is_not_and_what_it_costs(new_kitc
     assert "To the fridge; other amount or place 1 % milk" in page.text
 
 
+def test_what_is_still_to_pay_goes_down_with_ticks_and_up_again(new_kitchen: Kitchen, on: date, shopping: str) -> None:
+    """Milk at 3.79; three pears of 178 g, 10 % core (usda-sr28 09252), from packs of a kilogram at 2.50: 6.29 in all."""
+    price = {"what": "food", "food": "pear", "amount_minor": 250, "currency": "USD", "pack_grams": 1000}
+    new_kitchen.keep("prices", {**price, "from": day(on, -30)})
+    browser, milk = new_kitchen.browser(), "milk-1-percent"
+    page = browser.get(shopping)
+    assert "To pay: $6.29. That leaves out" in page.text
+    assert "Still to pay" not in page.text
+    there = sent(browser, shopping + "/bought", line_of(page, milk))
+    assert "To pay in all: $6.29. Still to pay: at least $2.50. That leaves out" in there.text
+    cost = browser.client.get(shopping + ".json").json()["cost"]
+    assert (cost["to_pay_minor"], cost["still_to_pay_minor"], cost["still_to_pay_complete"]) == (629, 250, False)
+    spanish = new_kitchen.browser(language="es").get(shopping)
+    assert "A pagar en total: 6,29 US$. Falta por pagar: al menos 2,50 US$." in spanish.text
+    page = there
+    for form in [one.data() for one in page.forms if one.action.endswith(BOUGHT) and "grams" in dict(one.fields)]:
+        page = sent(browser, shopping + "/bought", form)
+    assert "To pay in all: $6.29. Still to pay: $0.00." in page.text
+    for line in {one.data()["line"][0]: one.data() for one in page.forms if one.action.endswith(NOT_BOUGHT)}.values():
+        page = sent(browser, shopping + "/not-bought", line)
+    assert "To pay: $6.29." in page.text
+
+
 def test_a_tick_makes_one_entry_however_often_and_from_whichever_device(new_kitchen: Kitchen, shopping: str) -> None:
     first, second = new_kitchen.browser(), new_kitchen.browser()
     milk = "milk-1-percent"

@@ -68,6 +68,8 @@ def list_of_plan(asked: ShoppingListRequest, ticked: Mapping[str, list[Record]],
     ``line``: what tells it apart within the plan; ``place``: where it is usually kept; ``can_be_stock``; ``ml_per_gram``: of
     what is poured, otherwise None; ``bought``: None, or what came home of it: ``grams``, ``place`` and the ``id`` of its entry
     in the stock. Each row of what is at home has its ``ml_per_gram`` too, and ``pieces`` of ``piece`` where it is counted.
+    The cost has ``still_to_pay_minor``, of the lines that are not bought, and whether each of these has a price
+    (``still_to_pay_complete``); ``to_pay_minor`` is of all lines, bought or not.
     """
     reply = shopping_list(asked)
     seen: dict[str, int] = {}
@@ -84,6 +86,10 @@ def list_of_plan(asked: ShoppingListRequest, ticked: Mapping[str, list[Record]],
         food = _known(foods, one["food"])
         one["ml_per_gram"] = _ml_per_gram(food)
         one["pieces"], one["piece"] = (None, None) if food is None else _counted(food, one["grams"])
+    if reply["cost"] is not None:
+        to_come = [line["cost_minor"] for line in lines_of(reply) if line["bought"] is None]
+        reply["cost"]["still_to_pay_minor"] = sum(one for one in to_come if one is not None)
+        reply["cost"]["still_to_pay_complete"] = None not in to_come
     return reply
 
 
