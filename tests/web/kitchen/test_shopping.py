@@ -173,6 +173,41 @@ def test_what_is_at_home_raw_counts_as_what_it_becomes(new_kitchen: Kitchen, on:
     assert "egg, hard boiled" in page.text.partition("At home already")[2]
 
 
+def test_the_stock_counts_what_can_be_eaten_of_what_was_bought(new_kitchen: Kitchen, shopping: str) -> None:
+    """Three pears of 178 g, 10 % core (usda-sr28 09252), are bought as 593 g: three portions at home, not 3.3."""
+    browser = new_kitchen.browser()
+    asked = line_of(browser.get(shopping), "pear")
+    assert asked["grams"] == ["594"]
+    sent(browser, shopping + "/bought", asked)
+    (entry,) = of(browser, "pear")
+    assert (round(entry["grams"]), round(entry["portion_grams"])) == (535, 178)
+    assert entry["portions"] == 3
+
+
+def test_what_is_at_home_raw_counts_as_long_as_it_keeps(new_kitchen: Kitchen, on: date, shopping: str) -> None:
+    """Raw eggs that are past their date are not counted on for the boiled ones."""
+    eggs = {"food": "sr28-01123", "place": "fridge", "portions": 1, "portion_grams": 600, "bought_on": day(on, -20)}
+    new_kitchen.keep("stock", {**eggs, "printed_date": day(on, -1)})
+    browser = new_kitchen.browser()
+    assert "other amount or place egg, raw" in browser.get(shopping).text
+    new_kitchen.keep("stock", {**eggs, "printed_date": day(on, 9)})
+    assert "other amount or place egg, raw" not in browser.get(shopping).text
+
+
+def test_what_is_at_home_raw_counts_once(new_kitchen: Kitchen, on: date) -> None:
+    """A plan with raw and with cooked carrots: what is there of the raw ones serves one of them, not both."""
+    groups = [{"id": "one", "items": [{"food": "sr28-11124", "quantity": 100, "unit": "g"}]}]
+    groups.append({"id": "two", "items": [{"food": "carrots-cooked", "quantity": 100, "unit": "g"}]})
+    offers = [{"id": "mornings", "offer": {"groups": groups}}]
+    plan = planned(new_kitchen, on, offers=offers, dishes=[], days=[day(on, 1)])
+    carrots = {"food": "sr28-11124", "place": "fridge", "portions": 1, "portion_grams": 200, "bought_on": day(on, 0)}
+    new_kitchen.keep("stock", carrots)
+    data = new_kitchen.browser().client.get(f"/plans/{plan}/shopping.json").json()
+    assert {one["food"]: one["grams"] for one in data["taken"]} == {"sr28-11124": 200}
+    lines = [one for day_ in data["days"] for kind in day_["kinds"] for one in kind["lines"]]
+    assert [one["eaten_as"] for one in lines] == [["carrots, cooked, no salt"]]
+
+
 def test_what_a_lunch_of_the_plan_took_stays_off_the_list(new_kitchen: Kitchen, on: date, shopping: str) -> None:
     """The plan counts that lunch too: eating it must not put more on the list."""
     new_kitchen.keep("stock", {"food": "milk-1-percent", "place": "fridge", "portions": 6, "bought_on": day(on, 0)})

@@ -13,6 +13,7 @@ from uuid import UUID
 from service.domain.errors import LunchError
 from service.domain.foods.food import Food
 from service.domain.stock.keeping import CUPBOARD, FREEZER, FRIDGE
+from service.domain.stock.lots import Lot
 from service.jobs.household.from_plan.planned import A_DAY, StoredPlan, food_sent
 from service.jobs.household.stock.amounts import grams_of, mg_of
 from service.jobs.household.stock.entries import lot_of, today
@@ -24,6 +25,7 @@ from service.jobs.plan.kitchen.words import NOT_COUNTED
 from service.jobs.plan.shopping.requests import MOST_LOTS, AtHand, ShoppingListRequest, ShoppingListWithIds
 from service.jobs.plan.shopping.resolve import resolve_shopping
 from service.jobs.plan.shopping.shopping_list import shopping_list
+from service.reference.plan.buying import bought_for_eaten
 from service.reference.plan.kitchen import is_poured, volume_of
 from service.store.household.records import Connection, Record
 from service.store.household.stock import entries_of, events_of_lunches
@@ -126,18 +128,22 @@ def usual_place(food: Food, foods: KnownFoods, line: Mapping[str, Any]) -> str:
 def keep_bought(
     connection: Connection, household: UUID, plan: StoredPlan, line: Mapping[str, Any], grams: float, place: str
 ) -> None:
-    """Put a line that was bought in the stock, once; ``LunchError`` or ``ValidationError`` for what cannot be."""
+    """Put a line that was bought in the stock, once; ``LunchError`` or ``ValidationError`` for what cannot be.
+
+    ``grams``: as it was bought; the stock counts what can be eaten of it, without peel, core or shell, as lunches take it.
+    """
     key = line["id"].partition(":")[2]
-    portion = grams_of(KnownFoods(connection, household).food(key).units[0].grams_mg)
-    number = max(1, round(grams / portion))
+    eaten_mg = round(mg_of(grams) / bought_for_eaten(key))
+    portion_mg = KnownFoods(connection, household).food(key).units[0].grams_mg
+    number = max(1, round(eaten_mg / portion_mg))
     entry = StockEntry(
         food=key,
         place=place,  # type: ignore[arg-type]
         portions=number,
-        portion_grams=round(grams / number, 3),
+        portion_grams=round(grams_of(eaten_mg) / number, 3),
         bought_on=today(),
     )
-    bring_in(connection, household, plan.id, line["line"], [ToBring(entry, mg_of(grams))])
+    bring_in(connection, household, plan.id, line["line"], [ToBring(entry, eaten_mg)])
 
 
 def _bought(entries: list[Record]) -> Reply | None:
@@ -242,25 +248,33 @@ def _at_hand(connection: Connection, household: UUID, plan: StoredPlan) -> Itera
         lot = lot_of(one, foods)
         amount = lot.amount_mg + max(0, taken.get(str(one.id), 0))
         if amount > 0:
-            use_by = None if lot.place == FREEZER else lot.use_by
-            yield {"food": lot.food, **_in_grams(amount), "use_by": use_by}
+            yield {"food": lot.food, **_in_grams(amount), "use_by": _keeps_until(lot)}
+
+
+def _keeps_until(lot: Lot) -> date | None:
+    """The last day on which it may be eaten; None: no figure is known, or it lies in the freezer."""
+    return None if lot.place == FREEZER else lot.use_by
 
 
 def _with_what_cooks(
     connection: Connection, household: UUID, plan: StoredPlan, asked: ShoppingListRequest
 ) -> ShoppingListRequest:
     """What is at home raw or dry counts as what it becomes: dry rice in the cupboard as cooked rice, for the first food that it makes."""
-    there: dict[str, int] = {}
+    foods = KnownFoods(connection, household)
+    there: dict[str, list[Lot]] = {}
     for one in entries_of(connection, household):
-        if one.body.get("plan") != plan.id and one.body["grams"] > 0:
-            there[one.body["food"]] = there.get(one.body["food"], 0) + mg_of(one.body["grams"])
+        if one.body.get("plan") != plan.id and one.body["grams"] > 0 and _known(foods, one.body["food"]) is not None:
+            there.setdefault(one.body["food"], []).append(lot_of(one, foods))
     made = resolve_shopping(asked)
+    wanted = made.wanted()
     more = []
-    for key in made.foods:
+    for key in wanted:
         form = made.bought(key)
-        if form.food != key and form.food in there:
-            cooked = int(there.pop(form.food) / form.per_gram)
-            more.append(AtHand(food=key, use_by=None, **_in_grams(cooked)))
+        if form.food not in wanted:  # what is wanted raw as well counts as that, and not twice
+            for lot in there.pop(form.food, []):
+                cooked = int(lot.amount_mg * bought_for_eaten(form.food) / form.per_gram)
+                if cooked:
+                    more.append(AtHand(food=key, use_by=_keeps_until(lot), **_in_grams(cooked)))
     return asked.model_copy(update={"at_hand": [*asked.at_hand, *more][:MOST_LOTS]}) if more else asked
 
 

@@ -30,6 +30,10 @@ class Shopping:
     foods: dict[str, Food]
     keys: dict[str, tuple[str, ...]]
 
+    def wanted(self) -> dict[str, None]:
+        """The keys of what is wanted and of all that is in it, in order; what is only at home is none of them."""
+        return dict.fromkeys(key for want in self.wants for key in want.piece.all_keys())
+
     def bought(self, key: str) -> BoughtAs:
         """How a food is bought."""
         if find_food(key) is None:
@@ -38,13 +42,13 @@ class Shopping:
 
     def shop_food(self, key: str) -> Food:
         """The food behind a key of the shop, by its name in a kitchen."""
-        if key in self.foods or key not in kitchen_names():
+        if key not in kitchen_names() or key in self.wanted():
             return self.foods.get(key) or food_of(key)
         return replace(food_of(key), name=kitchen_names()[key])
 
     def table_name(self, key: str) -> str | None:
         """What the composition table calls it, where a kitchen calls it otherwise; None: it has one name."""
-        return food_of(key).name if key in kitchen_names() and key not in self.foods else None
+        return food_of(key).name if key in kitchen_names() and key not in self.wanted() else None
 
 
 def resolve_shopping(asked: ShoppingListRequest) -> Shopping:
