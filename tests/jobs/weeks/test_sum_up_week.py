@@ -117,6 +117,13 @@ def test_packed_against_bought() -> None:
     assert "3 packed lunches: at least 1.30 USD, at least 0.43 USD a day." in cost["sentence"]
 
 
+def test_a_cost_of_which_nothing_is_known_is_not_told_as_nothing() -> None:
+    cost = summed([packed(item("apple", 182), on=MONDAY), bought(FRIDAY)], prices=PRICES[:1])["cost"]
+    assert cost["sentence"].startswith(
+        "1 packed lunch: what it costs is not known. 1 bought lunch: what it costs is not known. There is no price for"
+    )
+
+
 def test_currencies_are_never_mixed() -> None:
     pounds = {**PRICES[1], "currency": "GBP"}
     assert refused(prices=[PRICES[0], pounds]) == [("/prices/1/currency", "GBP")]

@@ -146,6 +146,25 @@ def test_a_price_that_one_in_another_currency_replaced_is_used_no_more(store: St
     assert (together["packed"]["amount_minor"], together["unpriced"]) == (30, ["apple"])
 
 
+def test_a_currency_that_changes_twice_and_back_takes_no_price_from_before(store: Store, household: UUID) -> None:
+    """Apples in dollars, three weeks before in euros, and since Monday in dollars again: of the weeks between, none is known."""
+    changes = [(100, date(2026, 9, 1), "USD"), (400, MONDAY - timedelta(weeks=3), "EUR"), (500, MONDAY, "USD")]
+    keep(store, household, PRICES, *(apple(*one) for one in changes))
+    keep(store, household, PRICES, *({**apple(300, date(2026, 9, 1), "USD"), "food": one} for one in ("pear", "plum")))
+    (child,) = keep(store, household, CHILDREN, {"nickname": "J", "standard": "us-school-lunch", "birth_month": "2018-03"})  # fmt: skip
+    items = [{"food": "apple", "quantity": 180, "unit": "g"}]
+    for weeks in (0, 2):
+        day = (MONDAY - timedelta(weeks=weeks)).isoformat()
+        keep(store, household, LUNCHES, {"child": child, "date": day, "kind": "packed", "items": items})
+    with store.reading() as connection:
+        week = child_week(connection, CHILDREN, household, child, "2026-W49")
+        kept = bodies_of_prices(connection, household, MONDAY - timedelta(weeks=11), MONDAY + timedelta(6))
+    assert [one["amount_minor"] for one in kept if one["food"] == "apple"] == [500]
+    assert week["cost"]["amount_minor"] == 100
+    told = [(one["week"], one["packed_a_day_minor"], one["packed_complete"]) for one in week["trend"]]
+    assert told == [("2026-W47", 0, False), ("2026-W49", 100, True)]
+
+
 def test_the_lunches_of_all_children_are_added_up(store: Store, household: UUID) -> None:
     """180 g of apples at 5.00 a kilogram for one child, 90 g for the other: 1.00 and 0.50, together 1.50."""
     keep(store, household, PRICES, apple(500, MONDAY))
