@@ -220,6 +220,18 @@ def test_what_a_lunch_of_the_plan_took_stays_off_the_list(new_kitchen: Kitchen, 
     assert "other amount or place 1 % milk" not in browser.get(shopping).text
 
 
+def test_what_a_lunch_of_the_plan_took_raw_stays_off_the_list(new_kitchen: Kitchen, on: date, shopping: str) -> None:
+    """Six boiled eggs of 50 g are of 325.2 g of raw ones (155 and 143 kcal, usda-sr28); one is eaten of 330 g."""
+    eggs = {"food": "sr28-01123", "place": "fridge", "portions": 1, "portion_grams": 330, "bought_on": day(on, 0)}
+    new_kitchen.keep("stock", eggs)
+    items = [{"food": "egg-hard-boiled", "quantity": 50, "unit": "g"}]
+    lunch = {"child": new_kitchen.children["Ash"], "date": day(on, 1), "kind": "packed", "items": items}
+    new_kitchen.keep("lunches", {**lunch, "acknowledged": {"reason": "cut up at school"}})
+    browser = new_kitchen.browser()
+    assert round(of(browser, "sr28-01123")[0]["grams"]) == 276
+    assert "other amount or place egg, raw" not in browser.get(shopping).text
+
+
 def test_the_first_day_of_shopping_is_kept_in_the_address(new_kitchen: Kitchen, on: date, shopping: str) -> None:
     browser = new_kitchen.browser()
     asked = browser.get(f"{shopping}?shop={day(on, -1)}")

@@ -5,7 +5,7 @@ own lunches took counts as at home still, since the plan needs it too. So the li
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 from uuid import UUID
@@ -51,17 +51,20 @@ def shopping_asked(
     needs = [*_of_batches(plan), *(_of_lunches(plan) if plan.asked.way == "lunches" else _of_offers(plan))]
     if not needs:
         return None
+    lots = list(_at_home(connection, household, plan))
     body: dict[str, Any] = {
         **plan.kitchen(),
         "needs": needs,
-        "at_hand": list(_at_hand(connection, household, plan))[:MOST_LOTS],
+        "at_hand": [{"food": one.food, **_in_grams(one.amount_mg), "use_by": _keeps_until(one)} for one in lots][
+            :MOST_LOTS
+        ],
         "shop_on": shop_on or _first_day(needs),
         "school_meal": plan.asked.school_meal,
     }
     if plan.kept.asked.prices:
         body["prices"] = plan.kept.asked.prices
     asked = with_ids_resolved(connection, household, ShoppingListWithIds.model_validate(body, strict=False))
-    return _with_what_cooks(connection, household, plan, asked)
+    return _with_what_cooks(asked, lots)
 
 
 def list_of_plan(asked: ShoppingListRequest, ticked: Mapping[str, list[Record]], foods: KnownFoods) -> Reply:
@@ -233,8 +236,8 @@ def _of_lunches(plan: StoredPlan) -> Iterator[dict[str, Any]]:
                     }
 
 
-def _at_hand(connection: Connection, household: UUID, plan: StoredPlan) -> Iterator[dict[str, Any]]:
-    """What is at home besides what came home for this plan. Dishes were counted when the batches were planned."""
+def _at_home(connection: Connection, household: UUID, plan: StoredPlan) -> Iterator[Lot]:
+    """What is at home besides what came home for this plan, with what its lunches took. Dishes were counted when the batches were planned."""
     foods = KnownFoods(connection, household)
     dishes = {one.food for one in plan.asked.dishes}
     taken: dict[str, int] = {}
@@ -248,7 +251,7 @@ def _at_hand(connection: Connection, household: UUID, plan: StoredPlan) -> Itera
         lot = lot_of(one, foods)
         amount = lot.amount_mg + max(0, taken.get(str(one.id), 0))
         if amount > 0:
-            yield {"food": lot.food, **_in_grams(amount), "use_by": _keeps_until(lot)}
+            yield lot._replace(amount_mg=amount)
 
 
 def _keeps_until(lot: Lot) -> date | None:
@@ -256,15 +259,11 @@ def _keeps_until(lot: Lot) -> date | None:
     return None if lot.place == FREEZER else lot.use_by
 
 
-def _with_what_cooks(
-    connection: Connection, household: UUID, plan: StoredPlan, asked: ShoppingListRequest
-) -> ShoppingListRequest:
+def _with_what_cooks(asked: ShoppingListRequest, lots: Sequence[Lot]) -> ShoppingListRequest:
     """What is at home raw or dry counts as what it becomes: dry rice in the cupboard as cooked rice, for the first food that it makes."""
-    foods = KnownFoods(connection, household)
     there: dict[str, list[Lot]] = {}
-    for one in entries_of(connection, household):
-        if one.body.get("plan") != plan.id and one.body["grams"] > 0 and _known(foods, one.body["food"]) is not None:
-            there.setdefault(one.body["food"], []).append(lot_of(one, foods))
+    for one in lots:
+        there.setdefault(one.food, []).append(one)
     made = resolve_shopping(asked)
     wanted = made.wanted()
     more = []

@@ -1,10 +1,12 @@
 """What a packed lunch takes from the stock, and what it gives back when it is undone, changed or removed.
 
 A lunch is never refused for it: what was not there is said. A household without stock of what was packed notices nothing.
+What is packed cooked takes what is there of it, then what it is made of: boiled eggs the raw ones, cooked rice the dry.
 """
 
 from collections.abc import Sequence
 from datetime import date
+from fractions import Fraction
 from typing import Any
 from uuid import UUID
 
@@ -20,6 +22,7 @@ from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.weeks.requests import WeekItem
+from service.reference.foods.bought_as import raw_forms
 from service.reference.messages import listed_as
 from service.store.household.records import Connection, Record
 from service.store.household.stock import events_of_lunch, has_stock_of, hold_entries
@@ -44,7 +47,8 @@ def settle_lunch(connection: Connection, household: UUID, before: Record | None,
             back[entry] = back.get(entry, 0) - mg_of(event.body["grams"])
     back = {entry: amount for entry, amount in back.items() if amount > 0}
     wanted = [] if after is None or after.body["kind"] != "packed" else _items(after.body)
-    foods = sorted({one.food for one in wanted if isinstance(one.food, str)})
+    packed = {one.food for one in wanted if isinstance(one.food, str)}
+    foods = sorted(packed | {raw for one in packed for raw, _factor in raw_forms(one)})
     tracked = bool(foods) and has_stock_of(connection, household, foods)
     if not back and not tracked:
         return {"stock": None}
@@ -73,9 +77,16 @@ def _taken(
     wanted = _wanted(items, in_stock, kept, day)
     rows, short = [], []
     for food, amount in wanted.items():
-        taken = take([lot_of(one, foods) for one in held.values() if one.body["food"] == food], food, amount, day)
+        left = Fraction(amount)
+        all_parts: list[tuple[str, int]] = []
+        for form, factor in ((food, Fraction(1)), *raw_forms(food)):
+            lots = [lot_of(one, foods) for one in held.values() if one.body["food"] == form]
+            taken = take(lots, form, round(left * factor), day)
+            all_parts += taken.parts
+            left = taken.short_mg / factor if taken.short_mg else Fraction(0)
+        short_mg = round(left)
         parts = []
-        for lot, part in taken.parts:
+        for lot, part in all_parts:
             entry = held[UUID(lot)] = changed_by(connection, household, held[UUID(lot)], -part)
             keep_event(connection, household, entry, "lunch", -part, day, lunch=lunch)
             parts.append(
@@ -90,22 +101,24 @@ def _taken(
             {
                 "food": food,
                 "name": foods.name(food),
-                "taken_grams": grams_of(taken.taken_mg),
-                "short_grams": grams_of(taken.short_mg),
+                "taken_grams": grams_of(amount - short_mg),
+                "short_grams": grams_of(short_mg),
                 "from": parts,
             }
         )
-        if taken.short_mg:
-            short.append(message("stock.short", name=foods.name(food), grams=round(taken.short_mg / 1000, 1)))
+        if short_mg:
+            short.append(message("stock.short", name=foods.name(food), grams=round(short_mg / 1000, 1)))
     return {"foods": rows, **listed_as("note", short)}
 
 
 def _wanted(items: Sequence[WeekItem], in_stock: set[str], kept: KeptThings, day: date) -> dict[str, int]:
-    """Food -> milligrams packed of it, for those that are in the stock."""
+    """Food -> milligrams packed of it, for those that are in the stock, or what they are made of."""
     found: dict[str, int] = {}
     packets = packets_at_hand(kept.packets(day, day), day)
     for item in items:
-        if not isinstance(item.food, str) or item.food not in in_stock:
+        if not isinstance(item.food, str):
+            continue
+        if in_stock.isdisjoint({item.food, *(raw for raw, _factor in raw_forms(item.food))}):
             continue
         asked: Any = kept.food(item.food, "/food") if is_kept_id(item.food) else item.food
         food = food_of(asked, packets)
