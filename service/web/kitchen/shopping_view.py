@@ -25,11 +25,12 @@ READ_IT, NO_PRICE, STORE_PACKETS = "shopping.read-packet", "shopping.unpriced", 
 
 @dataclass(frozen=True)
 class Bought:
-    """What came home of a line: how much, where it is kept, and its entry in the stock."""
+    """What came home of a line: how much, where it is kept, its entry in the stock, and what is still to be bought (empty: nothing)."""
 
     amount: str
     place: str
     entry: str
+    short: str
 
 
 @dataclass(frozen=True)
@@ -120,7 +121,8 @@ class ShoppingView:
     @property
     def open_lines(self) -> int:
         """How many lines are still to be bought."""
-        return sum(line.bought is None for day in self.days for kind in day.kinds for line in kind.lines)
+        lines = [line for day in self.days for kind in day.kinds for line in kind.lines]
+        return sum(line.bought is None or bool(line.bought.short) for line in lines)
 
 
 def shopping_view(
@@ -241,7 +243,12 @@ def _line(line: Mapping[str, Any], cost: Mapping[str, Any] | None, units: str, l
         can_tick=line["can_be_stock"],
         bought=None
         if bought is None
-        else Bought(told(bought["grams"], line["ml_per_gram"], units, language), bought["place"], bought["id"]),
+        else Bought(
+            told(bought["grams"], line["ml_per_gram"], units, language),
+            bought["place"],
+            bought["id"],
+            told(bought["short_grams"], line["ml_per_gram"], units, language) if bought["short_grams"] else "",
+        ),
     )
 
 

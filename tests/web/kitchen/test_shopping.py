@@ -137,6 +137,24 @@ def test_another_amount_and_place(new_kitchen: Kitchen, shopping: str) -> None:
     assert "bought, in the freezer" in page.text
 
 
+def test_less_than_is_needed_is_still_to_buy_whatever_is_eaten_or_moved(new_kitchen: Kitchen, shopping: str) -> None:
+    """Of six slices of bread, 384 g, 250 g came home: 134 g are to be bought, and not more once a part of it is gone."""
+    browser, food = new_kitchen.browser(), "bread-whole-wheat"
+    page = sent(browser, shopping + "/bought", {**line_of(browser.get(shopping), food), "grams": "250"})
+    open_lines = page.text.partition("Still to buy: ")[2].partition(".")[0]
+    assert "Still to buy of it: 134 g." in page.text
+    assert "Falta por comprar: 134 g." in new_kitchen.browser(language="es").get(shopping).text
+    (entry,) = of(browser, food)
+    for event in ({"event": "taken", "portions": 1}, {"event": "moved", "to": "freezer", "portions": 1}):
+        headers = {"If-Match": "*", "Sec-Fetch-Site": "same-origin"}
+        assert browser.client.post(f"/v1/stock/{entry['id']}/events", json=event, headers=headers).status_code < 300
+    assert "Still to buy of it: 134 g." in browser.get(shopping).text
+    sent(browser, shopping + "/not-bought", line_of(browser.get(shopping), food, NOT_BOUGHT))
+    page = sent(browser, shopping + "/bought", line_of(browser.get(shopping), food))
+    assert "Still to buy of it" not in page.text
+    assert f"Still to buy: {int(open_lines) - 1}." in page.text
+
+
 def test_moving_a_part_does_not_double_what_was_bought(new_kitchen: Kitchen, shopping: str) -> None:
     browser, food = new_kitchen.browser(), "bread-whole-wheat"
     sent(browser, shopping + "/bought", line_of(browser.get(shopping), food))

@@ -28,7 +28,7 @@ from service.jobs.plan.shopping.shopping_list import shopping_list
 from service.reference.plan.buying import bought_for_eaten
 from service.reference.plan.kitchen import is_poured, volume_of
 from service.store.household.records import Connection, Record
-from service.store.household.stock import entries_of, events_of_lunches
+from service.store.household.stock import entries_of, events_of_entries, events_of_lunches
 
 Reply = dict[str, Any]
 DRY_IN_THE_SHOP = frozenset({"grains", "beans-and-soy"})
@@ -36,7 +36,7 @@ DRY_IN_THE_SHOP = frozenset({"grains", "beans-and-soy"})
 FROZEN, CANNED = "frozen", "canned"
 """What the tables of foods call one that is sold so."""
 NEAR_ENOUGH = 0.02
-"""The part by which an amount at home may differ from a whole number of pieces that is said in its place."""
+"""The part by which an amount at home may differ from a whole number of pieces that is said in its place, or be less than is needed and be enough."""
 LARGEST_MG = 9_000_000
 """A little less than a request may give of a food at once."""
 
@@ -67,14 +67,16 @@ def shopping_asked(
     return _with_what_cooks(asked, lots)
 
 
-def list_of_plan(asked: ShoppingListRequest, ticked: Mapping[str, list[Record]], foods: KnownFoods) -> Reply:
+def list_of_plan(
+    asked: ShoppingListRequest, ticked: Mapping[str, list[Record]], came: Mapping[UUID, int], foods: KnownFoods
+) -> Reply:
     """The list, as ``shopping_list`` replies it; each line with more.
 
     ``line``: what tells it apart within the plan; ``place``: where it is usually kept; ``can_be_stock``; ``ml_per_gram``: of
     what is poured, otherwise None; ``bought``: None, or what came home of it: ``grams``, ``place`` and the ``id`` of its entry
-    in the stock. Each row of what is at home has its ``ml_per_gram`` too, and ``pieces`` of ``piece`` where it is counted.
-    The cost has ``still_to_pay_minor``, of the lines that are not bought, and whether each of these has a price
-    (``still_to_pay_complete``); ``to_pay_minor`` is of all lines, bought or not.
+    in the stock, and ``short_grams``, still to be bought of it since less came home than the plan needs (``came``: ``came_home``). Each row of what is at home has its ``ml_per_gram`` too, and ``pieces`` of ``piece`` where it is counted.
+    The cost has ``still_to_pay_minor``, of the lines that are not bought, and whether that is all: each of these has a price and
+    of no other more is to be bought (``still_to_pay_complete``); ``to_pay_minor`` is of all lines, bought or not.
     """
     reply = shopping_list(asked)
     seen: dict[str, int] = {}
@@ -86,15 +88,16 @@ def list_of_plan(asked: ShoppingListRequest, ticked: Mapping[str, list[Record]],
         line["can_be_stock"] = food is not None
         line["ml_per_gram"] = _ml_per_gram(food)
         line["place"] = FRIDGE if food is None else usual_place(food, foods, line)
-        line["bought"] = _bought(ticked.get(line["line"], []))
+        line["bought"] = _bought(line, ticked.get(line["line"], []), came)
     for one in reply["taken"]:
         food = _known(foods, one["food"])
         one["ml_per_gram"] = _ml_per_gram(food)
         one["pieces"], one["piece"] = (None, None) if food is None else _counted(food, one["grams"])
     if reply["cost"] is not None:
         to_come = [line["cost_minor"] for line in lines_of(reply) if line["bought"] is None]
+        short = any(line["bought"]["short_grams"] for line in lines_of(reply) if line["bought"] is not None)
         reply["cost"]["still_to_pay_minor"] = sum(one for one in to_come if one is not None)
-        reply["cost"]["still_to_pay_complete"] = None not in to_come
+        reply["cost"]["still_to_pay_complete"] = None not in to_come and not short
     return reply
 
 
@@ -149,12 +152,30 @@ def keep_bought(
     bring_in(connection, household, plan.id, line["line"], [ToBring(entry, eaten_mg)])
 
 
-def _bought(entries: list[Record]) -> Reply | None:
+def came_home(connection: Connection, household: UUID, ticked: Mapping[str, list[Record]]) -> dict[UUID, int]:
+    """Milligrams that came home of each entry that ticked lines made, whatever was taken of it since."""
+    found: dict[UUID, int] = {}
+    for event in events_of_entries(connection, household, [one.id for some in ticked.values() for one in some]):
+        if event.body["event"] == "made":
+            entry = UUID(event.body["stock"])
+            found[entry] = found.get(entry, 0) + mg_of(event.body["grams"])
+    return found
+
+
+def _bought(line: Reply, entries: list[Record], came: Mapping[UUID, int]) -> Reply | None:
     if not entries:
         return None
     first = entries[0]
     grams = sum(mg_of(one.body["grams"]) for one in entries)
-    return {"id": str(first.id), "grams": grams_of(grams), "place": first.body["place"]}
+    home = max(grams, sum(came.get(one.id, 0) for one in entries))
+    wanted_mg = mg_of(line["exact_grams"])
+    short_mg = wanted_mg - round(home * bought_for_eaten(line["id"].partition(":")[2]))
+    return {
+        "id": str(first.id),
+        "grams": grams_of(grams),
+        "place": first.body["place"],
+        "short_grams": grams_of(short_mg) if short_mg > NEAR_ENOUGH * wanted_mg else 0,
+    }
 
 
 def _known(foods: KnownFoods, key: str) -> Food | None:
