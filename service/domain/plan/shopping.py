@@ -1,6 +1,6 @@
 """What is still to be bought: what is wanted, less what is there, dishes as their ingredients, as the shop has it."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
@@ -17,6 +17,12 @@ class Piece(NamedTuple):
     amount_mg: Fraction
     parts: tuple["Piece", ...] = ()
     free: bool = False
+
+    def all_keys(self) -> Iterator[str]:
+        """Its key, and those of all that is in it."""
+        yield self.key
+        for part in self.parts:
+            yield from part.all_keys()
 
     def of(self, amount_mg: Fraction) -> "Piece":
         """The same in another amount."""

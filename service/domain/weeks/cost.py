@@ -26,9 +26,9 @@ class MealPrice(NamedTuple):
 
 
 class PricedItem(NamedTuple):
-    """An item to price: what it may be priced under (id, name), and how much of it there is.
+    """An item to price: what it may be priced under (id, name), and how much of it is bought for it.
 
-    ``alike``: ids of the same food in another state, each with how much of it the amount is, in milligrams. ``parts``:
+    ``alike``: ids of the same food in another state, each with how much of it is bought instead, in milligrams. ``parts``:
     the ingredients of a dish, priced where the dish has no price. ``free``: costs nothing unless it has a price.
     """
 

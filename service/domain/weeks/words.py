@@ -236,7 +236,12 @@ def cost_message(
             "currency": currency,
             "digits": decimals,
         }
-        parts.append(message("cost.sum", **values) if one["complete"] else message("cost.sum-at-least", **values))
+        if one["complete"]:
+            parts.append(message("cost.sum", **values))
+        elif one["amount_minor"]:
+            parts.append(message("cost.sum-at-least", **values))
+        else:
+            parts.append(message("cost.sum-unknown", days=one["days"], kind=kind))
     if not parts:
         parts.append(message("cost.none"))
     if unpriced:

@@ -14,6 +14,7 @@ from service.jobs.weeks.requests import MealPriceAsked, PriceAsked, WeekRequest
 from service.reference.foods.bought_as import bought_as, is_free
 from service.reference.foods.catalogue import find_food
 from service.reference.foods.recipes import recipe_parts
+from service.reference.plan.buying import bought_for_eaten
 
 
 def price_book(prices: Sequence[PriceAsked], school_meal: Sequence[MealPriceAsked]) -> PriceBook | None:
@@ -66,8 +67,12 @@ def _names(food: str | LabelFood | Recipe) -> list[str]:
 
 
 def priced_item(sent: str | LabelFood | Recipe, food: Food, amount_mg: int | Fraction) -> PricedItem:
-    """An item to price: under its own price, that of the same food raw or cooked, or a dish by its ingredients."""
-    alike = tuple((other, factor * amount_mg) for other, factor in bought_as().get(food.id, ()))
+    """An item to price: under its own price, that of the same food raw or cooked, or a dish by its ingredients.
+
+    What is priced is what is bought for it, with its peel, core or shell; ``amount_mg``: as it is eaten.
+    """
+    same = bought_as().get(food.id, ())
+    alike = tuple((other, factor * amount_mg * bought_for_eaten(other)) for other, factor in same)
     share = Fraction(amount_mg) / food.basis_mg
     parts: list[PricedItem] = []
     if isinstance(sent, Recipe):
@@ -77,7 +82,8 @@ def priced_item(sent: str | LabelFood | Recipe, food: Food, amount_mg: int | Fra
     else:
         for food_id, part_mg in recipe_parts().get(food.id, ()):
             parts.append(priced_item(food_id, food_of(food_id), part_mg * share))
-    return PricedItem(food.name, _price_keys(food), amount_mg, alike, tuple(parts), is_free(food.id))
+    own = amount_mg * bought_for_eaten(food.id)
+    return PricedItem(food.name, _price_keys(food), own, alike, tuple(parts), is_free(food.id))
 
 
 def _price_keys(food: Food) -> tuple[str, ...]:

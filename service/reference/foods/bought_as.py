@@ -62,6 +62,16 @@ def bought_as() -> Mapping[str, tuple[tuple[str, Fraction], ...]]:
     return found
 
 
+def raw_forms(food_id: str) -> tuple[tuple[str, Fraction], ...]:
+    """What a food is made of that is bought raw or dry, each with how much of it one gram of this food is.
+
+    >>> [food for food, _factor in raw_forms("carrots-cooked")], raw_forms("apple")
+    (['sr28-11124', 'carrots-raw'], ())
+    """
+    alike = bought_as().get(food_id, ())
+    return tuple(one for one in alike if one[0].startswith("sr28-") or one[0].endswith(RAW_OR_DRY))
+
+
 @lru_cache(maxsize=1)
 def kitchen_names() -> Mapping[str, str]:
     """Food id of a composition table -> what it is called in a kitchen, for the first food of each list.

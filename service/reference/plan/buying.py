@@ -96,7 +96,9 @@ def as_bought(food_id: str, sold: frozenset[str] = frozenset()) -> BoughtAs:
     ('core and stem', True)
     """
     for row in buying_yields().values():
-        if food_id in row.foods and row.cooked_of_raw is not None and food_id not in sold:
+        if (
+            food_id in row.foods and row.cooked_of_raw is not None
+        ):  # no shop has it cooked: a price is that of the raw one
             return BoughtAs(food_id, 1 / Fraction(row.cooked_of_raw), "weight lost in cooking", row.source, row.status)
     alike = dict(bought_as().get(food_id, ()))
     raw = next(iter(sorted(alike, key=_raw_first)), None)
@@ -111,6 +113,16 @@ def as_bought(food_id: str, sold: frozenset[str] = frozenset()) -> BoughtAs:
     if factor != 1:
         return BoughtAs(chosen, factor, "", "ours: no source", "estimated")
     return BoughtAs(chosen, Fraction(1), "", "", "")
+
+
+@lru_cache(maxsize=4096)
+def bought_for_eaten(food_id: str) -> Fraction:
+    """How much of a food is paid for of one gram that is eaten, where it is sold under its own name: with peel, core or shell.
+
+    >>> bought_for_eaten("banana") == Fraction(100, 64), bought_for_eaten("ham-sliced")
+    (True, Fraction(1, 1))
+    """
+    return as_bought(food_id, frozenset({food_id})).per_gram
 
 
 def _raw_first(food_id: str) -> int:

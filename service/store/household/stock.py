@@ -52,6 +52,16 @@ def events_of_entry(connection: Connection, household: UUID, entry: UUID) -> lis
     return [Record._make(row) for row in connection.execute(query)]
 
 
+def events_of_entries(connection: Connection, household: UUID, entries: Collection[UUID]) -> list[Record]:
+    """What happened to some entries, oldest first."""
+    query = (
+        select(*_EVENT)
+        .where(stock_events.c.household_id == household, stock_events.c.stock_id.in_(list(entries)))
+        .order_by(stock_events.c.id)
+    )
+    return [Record._make(row) for row in connection.execute(query)]
+
+
 def events_of_lunch(connection: Connection, household: UUID, lunch: UUID) -> list[Record]:
     """What a lunch took and gave back, oldest first."""
     query = (

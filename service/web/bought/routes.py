@@ -26,6 +26,7 @@ from service.web.forms.form import Form, FoundFault, SentForm
 from service.web.forms.numbers import number_of
 from service.web.language.chosen import spoken_text, text
 from service.web.pages import go, page
+from service.web.prices.view import price_line
 from service.web.records import all_of, keep_again, keep_new, with_version
 from service.web.refusals import ChangedMeanwhile
 from service.web.viewer import Packer, Parent, Viewer
@@ -199,6 +200,8 @@ def _page(
             costs = None  # prices in two currencies: the page of prices says so
     prices = _meal_prices(viewer)
     currency = prices[-1]["currency"] if prices else USUAL_CURRENCY if costs is None else costs["currency"]
+    lines = [price_line(one, today(), viewer.language) for one in prices]
+    begun = [one for one in lines if not one.to_come]
     usual = Form({"currency": [currency], "from": [today().isoformat()]})
     given = [one for one in (days_form, price_form, table_form) if one is not None]
     view = bought_view(
@@ -206,9 +209,8 @@ def _page(
         {one["date"]: one for one in days},
         all_of(caller, CHILDREN),
         meals,
-        prices,
+        [*begun[-1:], *(one for one in lines if one.to_come)],
         costs,
-        {currency: decimals_of(currency)},
         days_form=days_form or Form(),
         price_form=price_form or usual,
         table_form=table_form or Form(),

@@ -9,6 +9,7 @@ from service.domain.measures import LABEL_MEASURES
 from service.jobs.household.days.school_menu import COLUMNS, MenuOfDay
 from service.web.forms.form import Form
 from service.web.forms.numbers import figure
+from service.web.prices.view import PriceLine
 from service.web.weeks import WeekAsked
 
 FIRST_FIGURES = ("energy_kcal", "protein_g", "saturated_fat_g", "sodium_mg", "added_sugars_g", "fibre_g")
@@ -66,8 +67,8 @@ class Cost:
 class BoughtView:
     """The context of ``bought/bought.html``.
 
-    ``days``: Monday to Friday of two weeks. ``price``: the newest of the school's meal, minor units, or None;
-    ``costs``: each child's of the first week, then all together where there are several; ``days_form``, ``price_form``, ``table_form``:
+    ``days``: Monday to Friday of two weeks. ``prices``: of the school's meal, today's and those to come;
+    ``costs``: each child's of the first week, then all together where there are several, in ``currency`` with ``digits`` decimals; ``days_form``, ``price_form``, ``table_form``:
     with what was typed and its faults.
     """
 
@@ -75,8 +76,7 @@ class BoughtView:
     days: list[SchoolDay]
     children: list[tuple[str, str]]
     meanings: list[Meaning]
-    price: int | None
-    price_from: str
+    prices: list[PriceLine]
     currency: str
     digits: int
     costs: list[Cost]
@@ -128,27 +128,23 @@ def bought_view(
     stored: Mapping[str, Mapping[str, Any]],
     children: Sequence[Mapping[str, Any]],
     meals: Sequence[Mapping[str, Any]],
-    prices: Sequence[Mapping[str, Any]],
+    prices: Sequence[PriceLine],
     costs: Mapping[str, Any] | None,
-    digits_of: Mapping[str, int],
     *,
     days_form: Form,
     price_form: Form,
     table_form: Form,
     may_write: bool,
 ) -> BoughtView:
-    """The page: ``stored``: school days by their date, with version; ``prices``: of the school's meal, newest last."""
-    price = prices[-1] if prices else None
-    currency = price["currency"] if price else (costs or {"currency": ""})["currency"]
+    """The page: ``stored``: school days by their date, with version; ``prices``: of the school's meal, today's and those to come."""
     return BoughtView(
         week=asked,
         days=[_day(on.isoformat(), stored.get(on.isoformat())) for on in asked.school_days(2)],
         children=[(one["id"], one["nickname"]) for one in children],
         meanings=meanings_of(meals),
-        price=None if price is None else price["amount_minor"],
-        price_from="" if price is None else price["from"],
-        currency=currency,
-        digits=digits_of.get(currency, 2),
+        prices=list(prices),
+        currency="" if costs is None else costs["currency"],
+        digits=0 if costs is None else costs["digits"],
         costs=[] if costs is None else costs_of(costs),
         days_form=days_form,
         price_form=price_form,

@@ -11,6 +11,7 @@ from starlette.exceptions import HTTPException
 
 from service.jobs.household.from_plan.planned import StoredPlan
 from service.jobs.household.from_plan.shopping import (
+    came_home,
     keep_bought,
     lines_of,
     list_of_plan,
@@ -116,7 +117,8 @@ def _reply(viewer: Viewer, plan: StoredPlan, shop: date | None) -> dict[str, Any
         if asked is None:
             return None
         foods = KnownFoods(connection, caller.household)
-        return list_of_plan(asked, ticked_lines(connection, caller.household, plan), foods)
+        ticked = ticked_lines(connection, caller.household, plan)
+        return list_of_plan(asked, ticked, came_home(connection, caller.household, ticked), foods)
 
 
 def _units(form: Form) -> str:

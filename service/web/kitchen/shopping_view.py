@@ -25,11 +25,12 @@ READ_IT, NO_PRICE, STORE_PACKETS = "shopping.read-packet", "shopping.unpriced", 
 
 @dataclass(frozen=True)
 class Bought:
-    """What came home of a line: how much, where it is kept, and its entry in the stock."""
+    """What came home of a line: how much, where it is kept, its entry in the stock, and what is still to be bought (empty: nothing)."""
 
     amount: str
     place: str
     entry: str
+    short: str
 
 
 @dataclass(frozen=True)
@@ -95,7 +96,8 @@ class ShopDay:
 class ShoppingView:
     """The context of ``kitchen/shopping.html``.
 
-    ``units``: metric or us. ``form``: the first day of shopping, or what was typed of the line ``of`` and is wrong; ``query``: what keeps it in addresses; ``to_pay``: empty where no price is known;
+    ``units``: metric or us. ``form``: the first day of shopping, or what was typed of the line ``of`` and is wrong; ``query``: what keeps it in addresses; ``to_pay``: of the whole list, empty where no price is known;
+    ``still_to_pay``: of what is not bought, empty until something is bought; ``still_complete``: all of that has a price;
     ``costs``: what the lunches cost, as sentences; ``taken``: what is at home, as name and amount.
     """
 
@@ -104,6 +106,8 @@ class ShoppingView:
     query: str
     days: list[ShopDay]
     to_pay: str
+    still_to_pay: str
+    still_complete: bool
     unpriced: list[str]
     costs: list[str]
     taken: list[tuple[str, str]]
@@ -117,7 +121,8 @@ class ShoppingView:
     @property
     def open_lines(self) -> int:
         """How many lines are still to be bought."""
-        return sum(line.bought is None for day in self.days for kind in day.kinds for line in kind.lines)
+        lines = [line for day in self.days for kind in day.kinds for line in kind.lines]
+        return sum(line.bought is None or bool(line.bought.short) for line in lines)
 
 
 def shopping_view(
@@ -125,14 +130,18 @@ def shopping_view(
 ) -> ShoppingView:
     """The page from the job's reply (``jobs.household.from_plan.shopping``); None: the plan needs nothing."""
     if reply is None:
-        return ShoppingView(sheets, form, query, [], "", [], [], [], [], [], [], [], units=units)
+        return ShoppingView(sheets, form, query, [], "", "", True, [], [], [], [], [], [], [], units=units)
     cost = reply["cost"]
+    days = [_day(one, cost, units, language) for one in reply["days"]]
+    begun = any(line.bought for day in days for kind in day.kinds for line in kind.lines)
     return ShoppingView(
         sheets=sheets,
         form=form,
         query=query,
-        days=[_day(one, cost, units, language) for one in reply["days"]],
+        days=days,
         to_pay="" if cost is None else _money(cost["to_pay_minor"], cost, language),
+        still_to_pay=_money(cost["still_to_pay_minor"], cost, language) if begun and cost is not None else "",
+        still_complete=cost is None or cost["still_to_pay_complete"],
         unpriced=reply["unpriced"],
         costs=[] if cost is None else list(_costs(cost, language)),
         taken=[(one["name"], _at_home(one, units, language)) for one in reply["taken"]],
@@ -234,7 +243,12 @@ def _line(line: Mapping[str, Any], cost: Mapping[str, Any] | None, units: str, l
         can_tick=line["can_be_stock"],
         bought=None
         if bought is None
-        else Bought(told(bought["grams"], line["ml_per_gram"], units, language), bought["place"], bought["id"]),
+        else Bought(
+            told(bought["grams"], line["ml_per_gram"], units, language),
+            bought["place"],
+            bought["id"],
+            told(bought["short_grams"], line["ml_per_gram"], units, language) if bought["short_grams"] else "",
+        ),
     )
 
 

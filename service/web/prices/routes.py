@@ -11,6 +11,7 @@ from service.jobs.household.access.households import today
 from service.jobs.household.foods.own_foods import measures_of
 from service.jobs.household.foods.search import search_household_foods
 from service.jobs.household.kinds import PRICES
+from service.jobs.household.stored.kept_prices import counted_currency
 from service.web.forms.conflicts import conflict_between
 from service.web.forms.form import Form, SentForm
 from service.web.pages import go, page
@@ -34,10 +35,11 @@ def show_prices(request: Request, viewer: Packer, q: Asked = "") -> Response:
     found: list[dict[str, Any]] = []
     with caller.store.reading() as connection:
         known = measures_of(connection, caller.household, [one["food"] for one in records if one["food"]])
+        counted = counted_currency(connection, caller.household, today())
         if q.strip():
             found = search_household_foods(connection, caller.household, q, SHOWN, None)["items"]
     rows = [found_food(one, viewer.language) for one in found]
-    view = PricesView(priced_things(records, known, viewer.language), q, rows)
+    view = PricesView(priced_things(records, known, counted, viewer.language), q, rows)
     return page(request, viewer, "prices/prices.html", view)
 
 

@@ -28,7 +28,10 @@ class PriceLine:
 
 @dataclass(frozen=True)
 class PricedThing:
-    """What prices are of, the newest price first. ``what``: id of the food, or ``school_meal``; ``table_name``: see ``Named``."""
+    """What prices are of, the newest price first. ``what``: id of the food, or ``school_meal``; ``table_name``: see ``Named``.
+
+    ``other``: the currency of most prices, where today's price of this is in another and is not counted.
+    """
 
     what: str
     name: str
@@ -36,6 +39,7 @@ class PricedThing:
     picture: str
     newest: PriceLine
     older: list[PriceLine]
+    other: str = ""
 
 
 class Named(NamedTuple):
@@ -85,8 +89,13 @@ class PriceView:
         return self.what == MEAL
 
 
-def priced_things(records: list[dict[str, Any]], known: dict[str, dict[str, Any]], language: str) -> list[PricedThing]:
-    """The prices by what they are of: the school's meal first, then foods by name. ``known``: foods by their ids."""
+def priced_things(
+    records: list[dict[str, Any]], known: dict[str, dict[str, Any]], counted: str, language: str
+) -> list[PricedThing]:
+    """The prices by what they are of: the school's meal first, then foods by name.
+
+    ``known``: foods by their ids; ``counted``: the currency of most things today.
+    """
     of: dict[str, list[dict[str, Any]]] = {}
     for one in sorted(records, key=lambda one: one["from"], reverse=True):
         of.setdefault(what_of(one), []).append(one)
@@ -94,8 +103,10 @@ def priced_things(records: list[dict[str, Any]], known: dict[str, dict[str, Any]
     things = []
     for what, prices in of.items():
         shown = named(what, known, language)
-        first, *rest = [_line(one, on, language) for one in prices]
-        things.append(PricedThing(what, shown.name, shown.table_name, shown.picture, first, rest))
+        first, *rest = [price_line(one, on, language) for one in prices]
+        now = next((one["currency"] for one in prices if one["from"] <= on.isoformat()), counted)
+        other = counted if now != counted else ""
+        things.append(PricedThing(what, shown.name, shown.table_name, shown.picture, first, rest, other))
     return sorted(things, key=lambda one: (one.what != MEAL, one.name.casefold()))
 
 
@@ -124,7 +135,8 @@ def what_of(record: dict[str, Any]) -> str:
     return MEAL if record["what"] == MEAL else str(record["food"])
 
 
-def _line(record: dict[str, Any], on: date, language: str) -> PriceLine:
+def price_line(record: dict[str, Any], on: date, language: str) -> PriceLine:
+    """A stored price as it is shown on a day."""
     amount = money(record["amount_minor"], record["currency"], decimals_of(record["currency"]), language)
     words = amount
     if record["pack_grams"] is not None:

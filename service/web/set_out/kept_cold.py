@@ -9,7 +9,9 @@ from service.domain.messages import Message, message
 from service.jobs.household.access.opened import Caller
 from service.jobs.household.settings import edit_settings, settings_of
 from service.jobs.requests.lunches import HoldingConditions
+from service.reference.messages import LANGUAGE
 from service.web.forms.form import Form
+from service.web.forms.numbers import number_of
 from service.web.language.chosen import page_message
 from service.web.set_out.forms import number
 
@@ -59,15 +61,26 @@ def kept_now(caller: Caller) -> HoldingConditions | None:
 def holding_typed(form: Form) -> dict[str, Any]:
     """What the form says, as the settings hold it; a field that is empty is not known."""
     insulated = {"yes": True, "no": False}.get(form.text("insulated"))
-    packs = number(form, "packs") if form.text("packs") else None
+    packs = _packs(form)
     hours = number(form, "hours") if form.text("hours") else None
     if hours is not None and hours > A_DAY:
         raise BadInput(field="hours", value=form.text("hours"), problem=message("fault.too-many-hours", most=A_DAY))
     return {
         "insulated": insulated,
-        "cold_sources": int(packs) if packs is not None and packs == int(packs) else packs,
+        "cold_sources": packs,
         "minutes_until_eaten": None if hours is None else round(hours * MINUTES),
     }
+
+
+def _packs(form: Form) -> int | None:
+    """How many cold packs: whole ones, and none is a number of them too."""
+    typed = form.text("packs")
+    if not typed:
+        return None
+    packs = number_of(typed, LANGUAGE.get())
+    if packs is None or packs != int(packs):
+        raise BadInput(field="packs", value=typed, problem=message("fault.no-whole-packs"))
+    return int(packs)
 
 
 def keep_holding(caller: Caller, form: Form) -> None:

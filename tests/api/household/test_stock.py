@@ -91,6 +91,36 @@ def test_what_is_over_is_not_frozen_and_no_lunch_takes_it(home: Home) -> None:
     assert row["short_grams"] > 0
 
 
+def test_a_lunch_takes_what_its_cooked_food_is_made_of(home: Home) -> None:
+    """155 kcal in 100 g boiled, 143 raw (USDA SR28 01129, 01123): a boiled egg of 50 g there first, then 54.2 g of raw ones."""
+    eggs = {**stock_body("sr28-01123", 1, made_on=today()), "portion_grams": 300}
+    raw = home.kept(STOCK, eggs)
+    boiled = home.kept(STOCK, {**stock_body("egg-hard-boiled", 1, made_on=today()), "portion_grams": 50})
+    child = home.kept("/v1/children", child_body())
+    body = {**lunch_body(child, today()), "items": [{"food": "egg-hard-boiled", "quantity": 100, "unit": "g"}]}
+    answer = home.ask("POST", "/v1/lunches", body)
+    assert answer.status_code == 201, answer.text
+    (row,) = answer.json()["stock"]["foods"]
+    assert (row["food"], row["taken_grams"], row["short_grams"]) == ("egg-hard-boiled", 100, 0)
+    assert entry(home, boiled)["grams"] == 0
+    assert entry(home, raw)["grams"] == pytest.approx(300 - 50 * 155 / 143, abs=0.01)
+    home.ask("DELETE", f"/v1/lunches/{answer.json()['lunch']['id']}", if_match="*")
+    assert (entry(home, boiled)["grams"], entry(home, raw)["grams"]) == (50, 300)
+
+
+def test_a_lunch_that_takes_more_than_is_there_raw_says_so(home: Home) -> None:
+    """Of 10 g of dry rice 28.1 g of cooked rice come (365 and 130 kcal, USDA SR28 20044, 20045): 71.9 g of 100 g are short."""
+    home.kept(STOCK, {**stock_body("sr28-20044", 1, place="cupboard", made_on=today()), "portion_grams": 10})
+    child = home.kept("/v1/children", child_body())
+    body = {
+        **lunch_body(child, today()),
+        "items": [{"food": "rice-white-cooked", "quantity": 100, "unit": "g"}],
+    }
+    told = home.ask("POST", "/v1/lunches", body).json()["stock"]
+    assert told["foods"][0]["short_grams"] == pytest.approx(71.9, abs=0.1)
+    assert "71.9 g more were packed than the stock had" in told["notes"][0]
+
+
 def test_a_lunch_takes_what_ends_first_and_gives_back_exactly_that(home: Home) -> None:
     child = home.kept("/v1/children", child_body(avoids=[]))
     frozen = home.kept(STOCK, stock_body(SANDWICH, 1, place="freezer", made_on=today(-5)))
@@ -132,6 +162,22 @@ def test_what_was_counted_since_a_lunch_took_of_it_stays_as_it_was_counted(home:
     assert (entry(home, here)["portions"], entry(home, other)["portions"]) == (3, 4)
     events = home.ask("GET", f"{STOCK}/{here}/events").json()["items"]
     assert sum(one["grams"] for one in events if one["lunch"] == lunch) == 0  # no plan counts on what it took any more
+
+
+def test_raw_food_that_was_counted_since_a_lunch_took_it_cooked_stays_as_it_was_counted(home: Home) -> None:
+    """155 kcal in 100 g boiled, 143 raw (USDA SR28 01129, 01123): by hand, 6 raw eggs of 50 g, 46.13 g of boiled egg are one of them."""
+    child = home.kept("/v1/children", child_body(avoids=[]))
+    raw = home.kept(STOCK, {**stock_body("sr28-01123", 6, made_on=today()), "portion_grams": 50})
+    one, two = (
+        [{"food": "egg-hard-boiled", "quantity": grams, "unit": "g"}]
+        for grams in (round(50 * 143 / 155, 3), round(100 * 143 / 155, 3))
+    )
+    lunch = home.ask("POST", "/v1/lunches", lunch_body(child, today(), items=one)).json()["lunch"]["id"]
+    happen(home, raw, event="counted", portions=5)
+    home.ask("PATCH", f"/v1/lunches/{lunch}", {"items": two}, if_match="*")
+    assert entry(home, raw)["grams"] == pytest.approx(200, abs=0.01)
+    assert home.ask("DELETE", f"/v1/lunches/{lunch}", if_match="*").status_code == 204
+    assert entry(home, raw)["grams"] == pytest.approx(250, abs=0.01)
 
 
 def test_a_household_without_stock_notices_nothing(home: Home) -> None:

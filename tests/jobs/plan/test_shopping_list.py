@@ -154,6 +154,17 @@ def test_what_has_no_price_is_named_and_nothing_is_said_to_be_saved() -> None:
     assert "what has no price comes on top (raisins, seedless)" in reply["cost"]["school"]["sentence"]
 
 
+def test_each_day_of_shopping_has_its_own_prices() -> None:
+    """Ham keeps three days, so it is bought twice; from 10 December the same pack of 200 g costs 2.40 instead of 2.00."""
+    needs = [{"food": "ham-sliced-lean", "quantity": 100, "unit": "g", "on": on} for on in ("2026-11-30", "2026-12-14")]
+    prices = [price("ham-sliced-lean", 200, 200), price("ham-sliced-lean", 240, 200, **{"from": "2026-12-10"})]
+    reply = shopping_list(asked(needs, prices=prices))
+    assert [(day["on"], day["cost_minor"]) for day in reply["days"]] == [("2026-11-29", 200), ("2026-12-13", 240)]
+    cost = reply["cost"]
+    assert (cost["to_pay_minor"], cost["eaten_minor"]) == (440, 100 + 120)
+    assert [one["cost_minor"] for one in cost["lunches"]] == [100, 120]
+
+
 def test_the_same_list_has_the_same_ids_in_any_order_of_what_is_wanted() -> None:
     needs = [
         {"food": "apple", "on": "2026-12-01"},

@@ -88,9 +88,10 @@ def test_a_mean_that_is_not_complete_is_marked_in_the_trend() -> None:
 
 
 def test_a_days_cost_is_at_least_what_is_known() -> None:
+    """An apple of 182 g, 202.2 g with its core, at 2.00 a kilogram."""
     price = {"food": "apple", "amount_minor": 200, "currency": "USD", "pack_grams": 1000, "from": "2026-01-01"}
     page = week_page(summed(packed_week([LUNCH]), prices=[price]))
-    assert "Monday: at least 0.36 USD" in page
+    assert "Monday: at least 0.40 USD" in page
     assert "and more" not in page
 
 

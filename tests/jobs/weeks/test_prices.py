@@ -2,8 +2,11 @@
 
 from typing import Any
 
+import orjson
 import pytest
 
+from service.jobs.plan.shopping.requests import ShoppingListRequest
+from service.jobs.plan.shopping.shopping_list import shopping_list
 from service.reference.foods.recipes import recipe_parts
 from tests.week_days import MONDAY, item, packed, summed
 
@@ -31,9 +34,9 @@ OWN_DISH = {
 
 
 def test_a_dish_costs_what_its_ingredients_cost() -> None:
-    """A quarter of 400 g at 2.00 a kilogram and of 200 g at 3.00: 0.20 and 0.15; the water is free."""
+    """A quarter of 400 g at 2.00 a kilogram; of 200 g, 219.8 g as bought, at 3.00: 0.20 and 0.165; the water is free."""
     stew = {"food": OWN_DISH, "quantity": 1}
-    assert cost([stew], price("beans-kidney-canned", 200), price("tomato", 300)) == (35, [])
+    assert cost([stew], price("beans-kidney-canned", 200), price("tomato", 300)) == (36, [])
     assert cost([stew], price("beans-kidney-canned", 200)) == (20, ["tomato, sliced"])
     assert cost([stew], price("bean stew", 500), price("tomato", 300)) == (
         100,
@@ -59,15 +62,62 @@ def test_dry_rice_prices_cooked_rice_by_its_energy() -> None:
 
 
 @pytest.mark.parametrize(
-    ("packed_as", "priced_as"), [("carrots-cooked", "carrots-raw"), ("carrots-raw", "carrots-cooked-salted")]
+    ("packed_as", "priced_as", "at_its_own"),
+    [("carrots-cooked", "carrots-raw", 99), ("carrots-raw", "carrots-cooked-salted", 111)],
 )
-def test_raw_and_cooked_share_a_price_and_the_own_one_comes_first(packed_as: str, priced_as: str) -> None:
+def test_raw_and_cooked_share_a_price_and_the_own_one_comes_first(
+    packed_as: str, priced_as: str, at_its_own: int
+) -> None:
+    """At its own price of 9.90 a kilogram 100 g cost 0.99; raw they are of 112.4 g with what is cut off (USDA SR28)."""
     (minor, unpriced) = cost([item(packed_as, 100)], price(priced_as, 200))
     assert 15 <= minor <= 25
     assert unpriced == []
-    assert cost([item(packed_as, 100)], price(priced_as, 200), price(packed_as, 990)) == (99, [])
+    assert cost([item(packed_as, 100)], price(priced_as, 200), price(packed_as, 990)) == (at_its_own, [])
 
 
 def test_water_is_free_unless_it_has_a_price() -> None:
-    assert cost([item("water"), item("apple", 100)], price("apple", 200)) == (20, [])
+    assert cost([item("water"), item("apple", 90)], price("apple", 200)) == (20, [])
     assert cost([item("water", 500)], price("water", 100)) == (50, [])
+
+
+@pytest.mark.parametrize(
+    ("food", "grams", "refuse"),
+    [("banana", 118, 36), ("orange", 131, 27), ("clementine", 74, 23), ("carrots-raw", 60, 11), ("grapes", 92, 4)],
+)
+def test_peel_core_and_stones_are_paid_for(food: str, grams: float, refuse: int) -> None:
+    """USDA SR28, refuse of what is bought; at 10.00 a kilogram each gram that is bought costs a cent."""
+    bought = grams / (1 - refuse / 100)
+    assert cost([item(food, grams)], price(food, 1000)) == (round(bought), [])
+
+
+def test_a_banana_inside_a_dish_is_paid_for_with_its_skin() -> None:
+    """Half of 200 g of banana is of 156.25 g with the skin: at 2.00 a kilogram 0.3125."""
+    dish = {"name": "banana mash", "ingredients": [{"food": "banana", "grams": 200}], "portions": 2}
+    assert cost([{"food": dish, "quantity": 1}], price("banana", 200)) == (31, [])
+
+
+def test_boiled_eggs_are_paid_for_with_their_shells() -> None:
+    """155 kcal boiled, 143 raw, 12 % shell (USDA SR28 01129, 01123): 50 g are of 61.6 g of eggs, at 5.00 a kilogram 0.31."""
+    assert cost([item("egg-hard-boiled", 50)], price("sr28-01123", 500)) == (31, [])
+
+
+def test_ground_beef_is_paid_for_raw() -> None:
+    """A pound raw gives 0.74 lb cooked (Food Buying Guide): 74 g are of 100 g, at 10.00 a kilogram 1.00."""
+    assert cost([item("beef-ground-cooked", 74)], price("beef-ground-cooked", 1000)) == (100, [])
+
+
+def test_a_week_and_a_shopping_list_say_the_same_of_what_is_eaten() -> None:
+    """Of foods with peel, in a dish, raw and cooked: one lunch costs the same by both."""
+    foods = {
+        "banana": 118,
+        "carrots-cooked": 60,
+        "rice-white-cooked": 158,
+        "sandwich-cheese": 97,
+        "milk-1-percent": 244,
+    }
+    names = ["banana", "carrots-raw", "sr28-20044", "bread-whole-wheat", "cheese-cheddar", "butter", "milk-1-percent"]
+    prices = [price(name, 311 + 97 * place) for place, name in enumerate(names)]
+    needs = [{"food": food, "quantity": grams, "unit": "g", "on": str(MONDAY)} for food, grams in foods.items()]
+    body = {"needs": needs, "shop_on": str(MONDAY), "prices": prices}
+    listed = shopping_list(ShoppingListRequest.model_validate_json(orjson.dumps(body)))
+    assert cost([item(food, grams) for food, grams in foods.items()], *prices) == (listed["cost"]["eaten_minor"], [])

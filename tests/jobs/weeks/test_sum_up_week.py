@@ -106,15 +106,22 @@ MEALS = [{"amount_minor": 310, "currency": "USD", "from": "2026-09-01"}]
 
 
 def test_packed_against_bought() -> None:
-    """64 g of 640 g for 3.00 is 0.30 a day by hand; an apple of 182 g has no price before Wednesday, then 0.364."""
+    """64 g of 640 g for 3.00 is 0.30 a day by hand; an apple has no price before Wednesday, then 182 g are of 202.2 g with the core: 0.404."""
     days = [*packed_week([[item("bread-whole-wheat", 64), item("apple", 182)]] * 3), bought(FRIDAY)]
     cost = summed(days, prices=PRICES, school_meal=MEALS)["cost"]
-    assert [day["amount_minor"] for day in cost["days"]] == [30, 30, 66, 310]
+    assert [day["amount_minor"] for day in cost["days"]] == [30, 30, 70, 310]
     assert [day["unpriced"] for day in cost["days"]] == [["apple"], ["apple"], [], []]
-    assert cost["packed"] == {"days": 3, "amount_minor": 126, "a_day_minor": 42, "complete": False}
+    assert cost["packed"] == {"days": 3, "amount_minor": 130, "a_day_minor": 43, "complete": False}
     assert cost["bought"] == {"days": 1, "amount_minor": 310, "a_day_minor": 310, "complete": True}
     assert cost["params"]["parts"][-1] == {"code": "cost.no-price", "params": {"names": ["apple"]}}
-    assert "3 packed lunches: at least 1.26 USD, at least 0.42 USD a day." in cost["sentence"]
+    assert "3 packed lunches: at least 1.30 USD, at least 0.43 USD a day." in cost["sentence"]
+
+
+def test_a_cost_of_which_nothing_is_known_is_not_told_as_nothing() -> None:
+    cost = summed([packed(item("apple", 182), on=MONDAY), bought(FRIDAY)], prices=PRICES[:1])["cost"]
+    assert cost["sentence"].startswith(
+        "1 packed lunch: what it costs is not known. 1 bought lunch: what it costs is not known. There is no price for"
+    )
 
 
 def test_currencies_are_never_mixed() -> None:

@@ -214,6 +214,26 @@ def test_the_price_is_typed_and_a_price_of_the_same_day_takes_its_place(kitchen:
     assert [(one["amount_minor"], one["currency"]) for one in today] == [(350, "USD")]
 
 
+def test_costs_are_told_in_their_own_currency_and_prices_to_come_as_such(kitchen: Kitchen, on: date) -> None:
+    """Foods in dollars, the meal in euros: nothing is converted, and no dollar is told as a euro."""
+    browser = kitchen.browser()
+    later = (on + timedelta(days=30)).isoformat()
+    browser.send(browser.get("/bought"), "/bought/price", amount="3,40", currency="EUR")
+    page = browser.send(browser.get("/bought"), "/bought/price", amount="3,60", currency="EUR", **{"from": later})
+    price = page.text.partition("Price of the school's meal")[2]
+    assert "€3.40 since" in price
+    assert "€3.60 from" in price
+    texts = [browser.get(f"/bought?week={week_of(on - timedelta(weeks=back))}").text for back in range(4)]
+    told = [one.partition("Packed and bought, week of")[2].partition("Price of the school's meal")[0] for one in texts]
+    assert any("Packed: " in one and "$" in one for one in told)
+    assert all("€" not in one for one in told)
+    assert "Bought: 1 lunch; the price of the school's meal is missing for these days." in told[0] + told[1]
+    assert (
+        "Most of your prices are in USD, so this one is not counted in what lunches cost."
+        in browser.get("/prices").text
+    )
+
+
 def test_packed_stands_against_bought_with_words(kitchen: Kitchen, on: date) -> None:
     # 3.10 is the price of the school's meal in the invented family's own data.
     week = week_of(on - timedelta(days=7))

@@ -51,6 +51,29 @@ def test_the_list_says_what_to_buy_for_whom_it_is_not_and_what_it_costs(new_kitc
     assert "To the fridge; other amount or place 1 % milk" in page.text
 
 
+def test_what_is_still_to_pay_goes_down_with_ticks_and_up_again(new_kitchen: Kitchen, on: date, shopping: str) -> None:
+    """Milk at 3.79; three pears of 178 g, 10 % core (usda-sr28 09252), from packs of a kilogram at 2.50: 6.29 in all."""
+    price = {"what": "food", "food": "pear", "amount_minor": 250, "currency": "USD", "pack_grams": 1000}
+    new_kitchen.keep("prices", {**price, "from": day(on, -30)})
+    browser, milk = new_kitchen.browser(), "milk-1-percent"
+    page = browser.get(shopping)
+    assert "To pay: $6.29. That leaves out" in page.text
+    assert "Still to pay" not in page.text
+    there = sent(browser, shopping + "/bought", line_of(page, milk))
+    assert "To pay in all: $6.29. Still to pay: at least $2.50. That leaves out" in there.text
+    cost = browser.client.get(shopping + ".json").json()["cost"]
+    assert (cost["to_pay_minor"], cost["still_to_pay_minor"], cost["still_to_pay_complete"]) == (629, 250, False)
+    spanish = new_kitchen.browser(language="es").get(shopping)
+    assert "A pagar en total: 6,29 US$. Falta por pagar: al menos 2,50 US$." in spanish.text
+    page = there
+    for form in [one.data() for one in page.forms if one.action.endswith(BOUGHT) and "grams" in dict(one.fields)]:
+        page = sent(browser, shopping + "/bought", form)
+    assert "To pay in all: $6.29. Still to pay: $0.00." in page.text
+    for line in {one.data()["line"][0]: one.data() for one in page.forms if one.action.endswith(NOT_BOUGHT)}.values():
+        page = sent(browser, shopping + "/not-bought", line)
+    assert "To pay: $6.29." in page.text
+
+
 def test_a_tick_makes_one_entry_however_often_and_from_whichever_device(new_kitchen: Kitchen, shopping: str) -> None:
     first, second = new_kitchen.browser(), new_kitchen.browser()
     milk = "milk-1-percent"
@@ -114,6 +137,24 @@ def test_another_amount_and_place(new_kitchen: Kitchen, shopping: str) -> None:
     assert "bought, in the freezer" in page.text
 
 
+def test_less_than_is_needed_is_still_to_buy_whatever_is_eaten_or_moved(new_kitchen: Kitchen, shopping: str) -> None:
+    """Of six slices of bread, 384 g, 250 g came home: 134 g are to be bought, and not more once a part of it is gone."""
+    browser, food = new_kitchen.browser(), "bread-whole-wheat"
+    page = sent(browser, shopping + "/bought", {**line_of(browser.get(shopping), food), "grams": "250"})
+    open_lines = page.text.partition("Still to buy: ")[2].partition(".")[0]
+    assert "Still to buy of it: 134 g." in page.text
+    assert "Falta por comprar: 134 g." in new_kitchen.browser(language="es").get(shopping).text
+    (entry,) = of(browser, food)
+    for event in ({"event": "taken", "portions": 1}, {"event": "moved", "to": "freezer", "portions": 1}):
+        headers = {"If-Match": "*", "Sec-Fetch-Site": "same-origin"}
+        assert browser.client.post(f"/v1/stock/{entry['id']}/events", json=event, headers=headers).status_code < 300
+    assert "Still to buy of it: 134 g." in browser.get(shopping).text
+    sent(browser, shopping + "/not-bought", line_of(browser.get(shopping), food, NOT_BOUGHT))
+    page = sent(browser, shopping + "/bought", line_of(browser.get(shopping), food))
+    assert "Still to buy of it" not in page.text
+    assert f"Still to buy: {int(open_lines) - 1}." in page.text
+
+
 def test_moving_a_part_does_not_double_what_was_bought(new_kitchen: Kitchen, shopping: str) -> None:
     browser, food = new_kitchen.browser(), "bread-whole-wheat"
     sent(browser, shopping + "/bought", line_of(browser.get(shopping), food))
@@ -150,6 +191,41 @@ def test_what_is_at_home_raw_counts_as_what_it_becomes(new_kitchen: Kitchen, on:
     assert "egg, hard boiled" in page.text.partition("At home already")[2]
 
 
+def test_the_stock_counts_what_can_be_eaten_of_what_was_bought(new_kitchen: Kitchen, shopping: str) -> None:
+    """Three pears of 178 g, 10 % core (usda-sr28 09252), are bought as 593 g: three portions at home, not 3.3."""
+    browser = new_kitchen.browser()
+    asked = line_of(browser.get(shopping), "pear")
+    assert asked["grams"] == ["594"]
+    sent(browser, shopping + "/bought", asked)
+    (entry,) = of(browser, "pear")
+    assert (round(entry["grams"]), round(entry["portion_grams"])) == (535, 178)
+    assert entry["portions"] == 3
+
+
+def test_what_is_at_home_raw_counts_as_long_as_it_keeps(new_kitchen: Kitchen, on: date, shopping: str) -> None:
+    """Raw eggs that are past their date are not counted on for the boiled ones."""
+    eggs = {"food": "sr28-01123", "place": "fridge", "portions": 1, "portion_grams": 600, "bought_on": day(on, -20)}
+    new_kitchen.keep("stock", {**eggs, "printed_date": day(on, -1)})
+    browser = new_kitchen.browser()
+    assert "other amount or place egg, raw" in browser.get(shopping).text
+    new_kitchen.keep("stock", {**eggs, "printed_date": day(on, 9)})
+    assert "other amount or place egg, raw" not in browser.get(shopping).text
+
+
+def test_what_is_at_home_raw_counts_once(new_kitchen: Kitchen, on: date) -> None:
+    """A plan with raw and with cooked carrots: what is there of the raw ones serves one of them, not both."""
+    groups = [{"id": "one", "items": [{"food": "sr28-11124", "quantity": 100, "unit": "g"}]}]
+    groups.append({"id": "two", "items": [{"food": "carrots-cooked", "quantity": 100, "unit": "g"}]})
+    offers = [{"id": "mornings", "offer": {"groups": groups}}]
+    plan = planned(new_kitchen, on, offers=offers, dishes=[], days=[day(on, 1)])
+    carrots = {"food": "sr28-11124", "place": "fridge", "portions": 1, "portion_grams": 200, "bought_on": day(on, 0)}
+    new_kitchen.keep("stock", carrots)
+    data = new_kitchen.browser().client.get(f"/plans/{plan}/shopping.json").json()
+    assert {one["food"]: one["grams"] for one in data["taken"]} == {"sr28-11124": 200}
+    lines = [one for day_ in data["days"] for kind in day_["kinds"] for one in kind["lines"]]
+    assert [one["eaten_as"] for one in lines] == [["carrots, cooked, no salt"]]
+
+
 def test_what_a_lunch_of_the_plan_took_stays_off_the_list(new_kitchen: Kitchen, on: date, shopping: str) -> None:
     """The plan counts that lunch too: eating it must not put more on the list."""
     new_kitchen.keep("stock", {"food": "milk-1-percent", "place": "fridge", "portions": 6, "bought_on": day(on, 0)})
@@ -160,6 +236,18 @@ def test_what_a_lunch_of_the_plan_took_stays_off_the_list(new_kitchen: Kitchen, 
     (entry,) = of(browser, "milk-1-percent")
     assert entry["portions"] == 5
     assert "other amount or place 1 % milk" not in browser.get(shopping).text
+
+
+def test_what_a_lunch_of_the_plan_took_raw_stays_off_the_list(new_kitchen: Kitchen, on: date, shopping: str) -> None:
+    """Six boiled eggs of 50 g are of 325.2 g of raw ones (155 and 143 kcal, usda-sr28); one is eaten of 330 g."""
+    eggs = {"food": "sr28-01123", "place": "fridge", "portions": 1, "portion_grams": 330, "bought_on": day(on, 0)}
+    new_kitchen.keep("stock", eggs)
+    items = [{"food": "egg-hard-boiled", "quantity": 50, "unit": "g"}]
+    lunch = {"child": new_kitchen.children["Ash"], "date": day(on, 1), "kind": "packed", "items": items}
+    new_kitchen.keep("lunches", {**lunch, "acknowledged": {"reason": "cut up at school"}})
+    browser = new_kitchen.browser()
+    assert round(of(browser, "sr28-01123")[0]["grams"]) == 276
+    assert "other amount or place egg, raw" not in browser.get(shopping).text
 
 
 def test_the_first_day_of_shopping_is_kept_in_the_address(new_kitchen: Kitchen, on: date, shopping: str) -> None:

@@ -236,6 +236,9 @@ def test_how_lunches_are_kept_is_asked_once_and_used_everywhere(
     assert "it is not known whether food that spoils stays cold enough" in before.text
     wrong = send(parent, form_with(before, "kept"), 422, insulated="yes", packs="two", hours="4")
     assert form_with(wrong, "kept").data()["packs"] == ["two"]
+    for typed in ("-1", "1.5", "two", "1/2"):
+        wrong = send(parent, form_with(before, "kept"), 422, insulated="yes", packs=typed, hours="4")
+        assert f"“{typed}” is not a whole number of cold packs. Type a whole number, 0 for none." in wrong.text
     after = send(parent, form_with(before, "kept"), insulated="yes", packs="2", hours="4.5")
     assert parent.address == f"/set-out/{offer}"
     assert "In an insulated bag, with 2 cold packs, eaten after 4.5 hours." in after.text

@@ -5,7 +5,7 @@ own lunches took counts as at home still, since the plan needs it too. So the li
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 from uuid import UUID
@@ -13,6 +13,7 @@ from uuid import UUID
 from service.domain.errors import LunchError
 from service.domain.foods.food import Food
 from service.domain.stock.keeping import CUPBOARD, FREEZER, FRIDGE
+from service.domain.stock.lots import Lot
 from service.jobs.household.from_plan.planned import A_DAY, StoredPlan, food_sent
 from service.jobs.household.stock.amounts import grams_of, mg_of
 from service.jobs.household.stock.entries import lot_of, today
@@ -24,9 +25,10 @@ from service.jobs.plan.kitchen.words import NOT_COUNTED
 from service.jobs.plan.shopping.requests import MOST_LOTS, AtHand, ShoppingListRequest, ShoppingListWithIds
 from service.jobs.plan.shopping.resolve import resolve_shopping
 from service.jobs.plan.shopping.shopping_list import shopping_list
+from service.reference.plan.buying import bought_for_eaten
 from service.reference.plan.kitchen import is_poured, volume_of
 from service.store.household.records import Connection, Record
-from service.store.household.stock import entries_of, events_of_lunches
+from service.store.household.stock import entries_of, events_of_entries, events_of_lunches
 
 Reply = dict[str, Any]
 DRY_IN_THE_SHOP = frozenset({"grains", "beans-and-soy"})
@@ -34,7 +36,7 @@ DRY_IN_THE_SHOP = frozenset({"grains", "beans-and-soy"})
 FROZEN, CANNED = "frozen", "canned"
 """What the tables of foods call one that is sold so."""
 NEAR_ENOUGH = 0.02
-"""The part by which an amount at home may differ from a whole number of pieces that is said in its place."""
+"""The part by which an amount at home may differ from a whole number of pieces that is said in its place, or be less than is needed and be enough."""
 LARGEST_MG = 9_000_000
 """A little less than a request may give of a food at once."""
 
@@ -49,25 +51,32 @@ def shopping_asked(
     needs = [*_of_batches(plan), *(_of_lunches(plan) if plan.asked.way == "lunches" else _of_offers(plan))]
     if not needs:
         return None
+    lots = list(_at_home(connection, household, plan))
     body: dict[str, Any] = {
         **plan.kitchen(),
         "needs": needs,
-        "at_hand": list(_at_hand(connection, household, plan))[:MOST_LOTS],
+        "at_hand": [{"food": one.food, **_in_grams(one.amount_mg), "use_by": _keeps_until(one)} for one in lots][
+            :MOST_LOTS
+        ],
         "shop_on": shop_on or _first_day(needs),
         "school_meal": plan.asked.school_meal,
     }
     if plan.kept.asked.prices:
         body["prices"] = plan.kept.asked.prices
     asked = with_ids_resolved(connection, household, ShoppingListWithIds.model_validate(body, strict=False))
-    return _with_what_cooks(connection, household, plan, asked)
+    return _with_what_cooks(asked, lots)
 
 
-def list_of_plan(asked: ShoppingListRequest, ticked: Mapping[str, list[Record]], foods: KnownFoods) -> Reply:
+def list_of_plan(
+    asked: ShoppingListRequest, ticked: Mapping[str, list[Record]], came: Mapping[UUID, int], foods: KnownFoods
+) -> Reply:
     """The list, as ``shopping_list`` replies it; each line with more.
 
     ``line``: what tells it apart within the plan; ``place``: where it is usually kept; ``can_be_stock``; ``ml_per_gram``: of
     what is poured, otherwise None; ``bought``: None, or what came home of it: ``grams``, ``place`` and the ``id`` of its entry
-    in the stock. Each row of what is at home has its ``ml_per_gram`` too, and ``pieces`` of ``piece`` where it is counted.
+    in the stock, and ``short_grams``, still to be bought of it since less came home than the plan needs (``came``: ``came_home``). Each row of what is at home has its ``ml_per_gram`` too, and ``pieces`` of ``piece`` where it is counted.
+    The cost has ``still_to_pay_minor``, of the lines that are not bought, and whether that is all: each of these has a price and
+    of no other more is to be bought (``still_to_pay_complete``); ``to_pay_minor`` is of all lines, bought or not.
     """
     reply = shopping_list(asked)
     seen: dict[str, int] = {}
@@ -79,11 +88,16 @@ def list_of_plan(asked: ShoppingListRequest, ticked: Mapping[str, list[Record]],
         line["can_be_stock"] = food is not None
         line["ml_per_gram"] = _ml_per_gram(food)
         line["place"] = FRIDGE if food is None else usual_place(food, foods, line)
-        line["bought"] = _bought(ticked.get(line["line"], []))
+        line["bought"] = _bought(line, ticked.get(line["line"], []), came)
     for one in reply["taken"]:
         food = _known(foods, one["food"])
         one["ml_per_gram"] = _ml_per_gram(food)
         one["pieces"], one["piece"] = (None, None) if food is None else _counted(food, one["grams"])
+    if reply["cost"] is not None:
+        to_come = [line["cost_minor"] for line in lines_of(reply) if line["bought"] is None]
+        short = any(line["bought"]["short_grams"] for line in lines_of(reply) if line["bought"] is not None)
+        reply["cost"]["still_to_pay_minor"] = sum(one for one in to_come if one is not None)
+        reply["cost"]["still_to_pay_complete"] = None not in to_come and not short
     return reply
 
 
@@ -120,26 +134,48 @@ def usual_place(food: Food, foods: KnownFoods, line: Mapping[str, Any]) -> str:
 def keep_bought(
     connection: Connection, household: UUID, plan: StoredPlan, line: Mapping[str, Any], grams: float, place: str
 ) -> None:
-    """Put a line that was bought in the stock, once; ``LunchError`` or ``ValidationError`` for what cannot be."""
+    """Put a line that was bought in the stock, once; ``LunchError`` or ``ValidationError`` for what cannot be.
+
+    ``grams``: as it was bought; the stock counts what can be eaten of it, without peel, core or shell, as lunches take it.
+    """
     key = line["id"].partition(":")[2]
-    portion = grams_of(KnownFoods(connection, household).food(key).units[0].grams_mg)
-    number = max(1, round(grams / portion))
+    eaten_mg = round(mg_of(grams) / bought_for_eaten(key))
+    portion_mg = KnownFoods(connection, household).food(key).units[0].grams_mg
+    number = max(1, round(eaten_mg / portion_mg))
     entry = StockEntry(
         food=key,
         place=place,  # type: ignore[arg-type]
         portions=number,
-        portion_grams=round(grams / number, 3),
+        portion_grams=round(grams_of(eaten_mg) / number, 3),
         bought_on=today(),
     )
-    bring_in(connection, household, plan.id, line["line"], [ToBring(entry, mg_of(grams))])
+    bring_in(connection, household, plan.id, line["line"], [ToBring(entry, eaten_mg)])
 
 
-def _bought(entries: list[Record]) -> Reply | None:
+def came_home(connection: Connection, household: UUID, ticked: Mapping[str, list[Record]]) -> dict[UUID, int]:
+    """Milligrams that came home of each entry that ticked lines made, whatever was taken of it since."""
+    found: dict[UUID, int] = {}
+    for event in events_of_entries(connection, household, [one.id for some in ticked.values() for one in some]):
+        if event.body["event"] == "made":
+            entry = UUID(event.body["stock"])
+            found[entry] = found.get(entry, 0) + mg_of(event.body["grams"])
+    return found
+
+
+def _bought(line: Reply, entries: list[Record], came: Mapping[UUID, int]) -> Reply | None:
     if not entries:
         return None
     first = entries[0]
     grams = sum(mg_of(one.body["grams"]) for one in entries)
-    return {"id": str(first.id), "grams": grams_of(grams), "place": first.body["place"]}
+    home = max(grams, sum(came.get(one.id, 0) for one in entries))
+    wanted_mg = mg_of(line["exact_grams"])
+    short_mg = wanted_mg - round(home * bought_for_eaten(line["id"].partition(":")[2]))
+    return {
+        "id": str(first.id),
+        "grams": grams_of(grams),
+        "place": first.body["place"],
+        "short_grams": grams_of(short_mg) if short_mg > NEAR_ENOUGH * wanted_mg else 0,
+    }
 
 
 def _known(foods: KnownFoods, key: str) -> Food | None:
@@ -221,8 +257,8 @@ def _of_lunches(plan: StoredPlan) -> Iterator[dict[str, Any]]:
                     }
 
 
-def _at_hand(connection: Connection, household: UUID, plan: StoredPlan) -> Iterator[dict[str, Any]]:
-    """What is at home besides what came home for this plan. Dishes were counted when the batches were planned."""
+def _at_home(connection: Connection, household: UUID, plan: StoredPlan) -> Iterator[Lot]:
+    """What is at home besides what came home for this plan, with what its lunches took. Dishes were counted when the batches were planned."""
     foods = KnownFoods(connection, household)
     dishes = {one.food for one in plan.asked.dishes}
     taken: dict[str, int] = {}
@@ -236,25 +272,29 @@ def _at_hand(connection: Connection, household: UUID, plan: StoredPlan) -> Itera
         lot = lot_of(one, foods)
         amount = lot.amount_mg + max(0, taken.get(str(one.id), 0))
         if amount > 0:
-            use_by = None if lot.place == FREEZER else lot.use_by
-            yield {"food": lot.food, **_in_grams(amount), "use_by": use_by}
+            yield lot._replace(amount_mg=amount)
 
 
-def _with_what_cooks(
-    connection: Connection, household: UUID, plan: StoredPlan, asked: ShoppingListRequest
-) -> ShoppingListRequest:
+def _keeps_until(lot: Lot) -> date | None:
+    """The last day on which it may be eaten; None: no figure is known, or it lies in the freezer."""
+    return None if lot.place == FREEZER else lot.use_by
+
+
+def _with_what_cooks(asked: ShoppingListRequest, lots: Sequence[Lot]) -> ShoppingListRequest:
     """What is at home raw or dry counts as what it becomes: dry rice in the cupboard as cooked rice, for the first food that it makes."""
-    there: dict[str, int] = {}
-    for one in entries_of(connection, household):
-        if one.body.get("plan") != plan.id and one.body["grams"] > 0:
-            there[one.body["food"]] = there.get(one.body["food"], 0) + mg_of(one.body["grams"])
+    there: dict[str, list[Lot]] = {}
+    for one in lots:
+        there.setdefault(one.food, []).append(one)
     made = resolve_shopping(asked)
+    wanted = made.wanted()
     more = []
-    for key in made.foods:
+    for key in wanted:
         form = made.bought(key)
-        if form.food != key and form.food in there:
-            cooked = int(there.pop(form.food) / form.per_gram)
-            more.append(AtHand(food=key, use_by=None, **_in_grams(cooked)))
+        if form.food not in wanted:  # what is wanted raw as well counts as that, and not twice
+            for lot in there.pop(form.food, []):
+                cooked = int(lot.amount_mg * bought_for_eaten(form.food) / form.per_gram)
+                if cooked:
+                    more.append(AtHand(food=key, use_by=_keeps_until(lot), **_in_grams(cooked)))
     return asked.model_copy(update={"at_hand": [*asked.at_hand, *more][:MOST_LOTS]}) if more else asked
 
 

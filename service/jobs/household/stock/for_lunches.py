@@ -1,10 +1,12 @@
 """What a packed lunch takes from the stock, and what it gives back when it is undone, changed or removed.
 
 A lunch is never refused for it: what was not there is said. A household without stock of what was packed notices nothing.
+What is packed cooked takes what is there of it, then what it is made of: boiled eggs the raw ones, cooked rice the dry.
 """
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from fractions import Fraction
 from typing import Any, NamedTuple
 from uuid import UUID
 
@@ -20,6 +22,7 @@ from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.weeks.requests import WeekItem
+from service.reference.foods.bought_as import raw_forms
 from service.reference.messages import listed_as
 from service.store.household.records import Connection, Record
 from service.store.household.stock import events_of_entry, events_of_lunch, has_stock_of, hold_entries
@@ -40,7 +43,8 @@ def settle_lunch(connection: Connection, household: UUID, before: Record | None,
     events = [] if before is None else events_of_lunch(connection, household, lunch)
     touched = {UUID(event.body["stock"]) for event in events}
     items = [] if after is None or after.body["kind"] != "packed" else _items(after.body)
-    foods = sorted({one.food for one in items if isinstance(one.food, str)})
+    packed = {one.food for one in items if isinstance(one.food, str)}
+    foods = sorted({form for one in packed for form, _factor in _forms(one)})
     tracked = bool(foods) and has_stock_of(connection, household, foods)
     if not touched and not tracked:
         return {"stock": None}
@@ -52,9 +56,7 @@ def settle_lunch(connection: Connection, household: UUID, before: Record | None,
     for entry_id in sorted(touched & held.keys()):  # one that was removed meanwhile takes nothing back
         entry = held[entry_id]
         took = _took(events_of_entry(connection, household, entry_id), lunch)
-        stays = min(took.counted_mg, wanted.get(entry.body["food"], 0))
-        if stays:
-            wanted[entry.body["food"]] -= stays
+        stays = _held_since(took.counted_mg, entry.body["food"], wanted)
         if took.counted_mg > stays:  # given back, and as it was counted all the same
             keep_event(connection, household, entry, "given_back", took.counted_mg - stays, today(), lunch=lunch)
             keep_event(connection, household, entry, "counted", stays - took.counted_mg, today())
@@ -87,6 +89,23 @@ def _took(events: Sequence[Record], lunch: UUID) -> _Took:
     return _Took(back, counted)
 
 
+def _forms(food: str) -> Sequence[tuple[str, Fraction]]:
+    """A food, then what it is made of that may be at home instead, each with how much of it one gram of the food is."""
+    return ((food, Fraction(1)), *raw_forms(food))
+
+
+def _held_since(counted_mg: int, form: str, wanted: dict[str, int]) -> int:
+    """How much of what was gone when an entry was counted the lunch still holds; that much less is ``wanted`` from now on."""
+    left = counted_mg
+    for food, amount in wanted.items():
+        factor = dict(_forms(food)).get(form)
+        if factor:
+            part = min(left, round(amount * factor))
+            wanted[food] = max(0, amount - round(part / factor))
+            left -= part
+    return counted_mg - left
+
+
 def _taken(
     connection: Connection,
     household: UUID,
@@ -99,9 +118,16 @@ def _taken(
     foods, day = KnownFoods(connection, household, kept), date.fromisoformat(lunch.body["date"])
     rows, short = [], []
     for food, amount in wanted.items():
-        taken = take([lot_of(one, foods) for one in held.values() if one.body["food"] == food], food, amount, day)
+        left = Fraction(amount)
+        all_parts: list[tuple[str, int]] = []
+        for form, factor in _forms(food):
+            lots = [lot_of(one, foods) for one in held.values() if one.body["food"] == form]
+            taken = take(lots, form, round(left * factor), day)
+            all_parts += taken.parts
+            left = taken.short_mg / factor if taken.short_mg else Fraction(0)
+        short_mg = round(left)
         parts = []
-        for lot, part in taken.parts:
+        for lot, part in all_parts:
             entry = held[UUID(lot)] = changed_by(connection, household, held[UUID(lot)], -part)
             keep_event(connection, household, entry, "lunch", -part, day, lunch=lunch.id)
             parts.append(
@@ -116,22 +142,22 @@ def _taken(
             {
                 "food": food,
                 "name": foods.name(food),
-                "taken_grams": grams_of(taken.taken_mg),
-                "short_grams": grams_of(taken.short_mg),
+                "taken_grams": grams_of(amount - short_mg),
+                "short_grams": grams_of(short_mg),
                 "from": parts,
             }
         )
-        if taken.short_mg:
-            short.append(message("stock.short", name=foods.name(food), grams=round(taken.short_mg / 1000, 1)))
+        if short_mg:
+            short.append(message("stock.short", name=foods.name(food), grams=round(short_mg / 1000, 1)))
     return {"foods": rows, **listed_as("note", short)}
 
 
 def _wanted(items: Sequence[WeekItem], in_stock: set[str], kept: KeptThings, day: date) -> dict[str, int]:
-    """Food -> milligrams packed of it, for those that are in the stock."""
+    """Food -> milligrams packed of it, for those that are in the stock, or what they are made of."""
     found: dict[str, int] = {}
     packets = packets_at_hand(kept.packets(day, day), day)
     for item in items:
-        if not isinstance(item.food, str) or item.food not in in_stock:
+        if not isinstance(item.food, str) or in_stock.isdisjoint(form for form, _factor in _forms(item.food)):
             continue
         asked: Any = kept.food(item.food, "/food") if is_kept_id(item.food) else item.food
         food = food_of(asked, packets)

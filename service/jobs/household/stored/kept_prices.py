@@ -6,7 +6,7 @@ from uuid import UUID
 
 from service.jobs.household.requests import KeptPrice
 from service.jobs.weeks.requests import MealPriceAsked, PriceAsked
-from service.store.household.prices import bodies_of_prices
+from service.store.household.prices import bodies_of_prices, in_force
 from service.store.household.records import Connection
 
 
@@ -28,6 +28,12 @@ def kept_prices(connection: Connection, household: UUID, first: date, last: date
         ],
         [MealPriceAsked.model_validate(_of(one)) for one in kept if one.what == "school_meal"],
     )
+
+
+def counted_currency(connection: Connection, household: UUID, on: date) -> str:
+    """The currency in which costs are told on a day; empty where there is no price."""
+    counted = in_force(connection, household, on)
+    return "" if counted is None else counted.currency
 
 
 def _of(price: KeptPrice) -> dict[str, Any]:

@@ -37,7 +37,7 @@ def cost_row(made: Shopping, school_meal: Sequence[MealPriceAsked], to_pay: Frac
     if currency is None:
         return None
     money: dict[str, Value] = {"currency": currency, "digits": decimals_of(currency)}
-    spent = [(want, _spent(made, want.piece)) for want in made.wants]
+    spent = [(want, _spent(made, want.piece, want.on)) for want in made.wants]
     whole = _sum(one for _want, one in spent)
     lunches = {key: _sum(_of(spent, key)) for key in sorted({_lunch(want) for want, _one in spent}, key=_order)}
     names = [eater.name for eater in made.kitchen.eaters]
@@ -61,11 +61,12 @@ def cost_row(made: Shopping, school_meal: Sequence[MealPriceAsked], to_pay: Frac
     }  # fmt: skip
 
 
-def _spent(made: Shopping, piece: Piece) -> Spent:
+def _spent(made: Shopping, piece: Piece, on: date) -> Spent:
+    """By the prices of the day it is eaten, as a week tells it."""
     if piece.parts:
-        return _sum(_spent(made, part) for part in piece.parts)
+        return _sum(_spent(made, part, on) for part in piece.parts)
     form = made.bought(piece.key)
-    packs: Sequence[Pack] = made.shelf.of((form.food, *made.keys.get(piece.key, ())))
+    packs: Sequence[Pack] = made.shelf_at(on).of((form.food, *made.keys.get(piece.key, ())))
     if not packs:
         return NOTHING if piece.free else Spent(Fraction(0), Fraction(0), (piece.food.name,))
     amount = piece.amount_mg * form.per_gram

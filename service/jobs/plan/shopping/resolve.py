@@ -1,7 +1,10 @@
 """Resolves a shopping list: foods in their amounts with their ingredients, what is at hand, the children, the packs."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from datetime import date
 from fractions import Fraction
+from functools import partial
 
 from service.domain.errors import Faults, at
 from service.domain.foods.food import Food
@@ -21,7 +24,11 @@ from service.reference.plan.buying import as_bought
 
 @dataclass(slots=True)
 class Shopping:
-    """A shopping list, resolved. ``foods``: by key, as eaten; ``keys``: under what each key may be priced."""
+    """A shopping list, resolved.
+
+    ``foods``: by key, as eaten; ``keys``: under what each key may be priced; ``shelf``: what is for sale on the first day of
+    shopping, ``shelves``: on others.
+    """
 
     wants: list[Want]
     lots: list[Lot]
@@ -29,6 +36,18 @@ class Shopping:
     shelf: Shelf
     foods: dict[str, Food]
     keys: dict[str, tuple[str, ...]]
+    shelf_of: Callable[[date], Shelf]
+    shelves: dict[date, Shelf] = field(default_factory=dict)
+
+    def shelf_at(self, day: date) -> Shelf:
+        """What is for sale on a day."""
+        if day not in self.shelves:
+            self.shelves[day] = self.shelf_of(day)
+        return self.shelves[day]
+
+    def wanted(self) -> dict[str, None]:
+        """The keys of what is wanted and of all that is in it, in order; what is only at home is none of them."""
+        return dict.fromkeys(key for want in self.wants for key in want.piece.all_keys())
 
     def bought(self, key: str) -> BoughtAs:
         """How a food is bought."""
@@ -38,13 +57,13 @@ class Shopping:
 
     def shop_food(self, key: str) -> Food:
         """The food behind a key of the shop, by its name in a kitchen."""
-        if key in self.foods or key not in kitchen_names():
+        if key not in kitchen_names() or key in self.wanted():
             return self.foods.get(key) or food_of(key)
         return replace(food_of(key), name=kitchen_names()[key])
 
     def table_name(self, key: str) -> str | None:
         """What the composition table calls it, where a kitchen calls it otherwise; None: it has one name."""
-        return food_of(key).name if key in kitchen_names() and key not in self.foods else None
+        return food_of(key).name if key in kitchen_names() and key not in self.wanted() else None
 
 
 def resolve_shopping(asked: ShoppingListRequest) -> Shopping:
@@ -56,7 +75,8 @@ def resolve_shopping(asked: ShoppingListRequest) -> Shopping:
     shelf = Shelf(None, {})
     with faults.at():
         shelf = shelf_on(asked.prices, asked.school_meal, asked.shop_on)
-    made = Shopping([], [], kitchen, shelf, {}, {})
+    prices = partial(shelf_on, asked.prices, asked.school_meal)
+    made = Shopping([], [], kitchen, shelf, {}, {}, prices)
     for place, need in enumerate(asked.needs):
         with faults.at("needs", place):
             piece = _piece_of(need, made)

@@ -83,7 +83,7 @@ def _line(made: Shopping, day: date, row: Bought, fresh: Mapping[int, Fresh]) ->
     first = row.missing[0].piece
     form = made.bought(first.key)
     shop_food = made.shop_food(row.key)
-    packs = made.shelf.of((row.key, *(key for one in row.missing for key in made.keys.get(one.piece.key, ()))))
+    packs = made.shelf_at(day).of((row.key, *(key for one in row.missing for key in made.keys.get(one.piece.key, ()))))
     packed = cheapest(packs, row.exact_mg) if packs else None
     grams = ceil(row.exact_mg / 1000) if packed is None else packed.amount_mg / 1000
     eaten = list(dict.fromkeys(one.piece.food.name for one in row.missing))

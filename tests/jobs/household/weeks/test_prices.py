@@ -1,4 +1,7 @@
-"""Promise: a week is priced by the prices that hold on its days, however many a household has kept."""
+"""Promise: a week is priced by the prices that hold on its days, however many a household has kept.
+
+180 g of apple are of 200 g with the core, 89 g of carrot of 100 g with what is cut off (usda-sr28, refuse 10 % and 11 %).
+"""
 
 from datetime import date, timedelta
 from typing import Any
@@ -41,14 +44,14 @@ def keep(store: Store, household: UUID, resource: Any, *bodies: dict[str, Any]) 
 
 
 def test_the_newest_price_counts_after_thousands_of_older_ones(store: Store, household: UUID) -> None:
-    """1,500 prices of other things were kept before; 200 g of apples at 5.00 a kilogram are 1.00."""
+    """1,500 prices of other things were kept before; 180 g of apples at 5.00 a kilogram are 1.00."""
     with store.writing() as connection:
         for number in range(1500):
             body = {**apple(1, date(2026, 1, 1)), "food": f"food-{number}"}
             create(connection, PRICE, household, body, {"what": f"food:food-{number}", "from_day": date(2026, 1, 1)})
     keep(store, household, PRICES, apple(100, date(2026, 1, 1)), apple(500, MONDAY - timedelta(1)))
     (child,) = keep(store, household, CHILDREN, {"nickname": "J", "standard": "us-school-lunch", "birth_month": "2018-03"})  # fmt: skip
-    item = {"food": "apple", "quantity": 200, "unit": "g"}
+    item = {"food": "apple", "quantity": 180, "unit": "g"}
     keep(store, household, LUNCHES, {"child": child, "date": "2026-12-01", "kind": "packed", "items": [item]})
     with store.reading() as connection:
         summed = child_week(connection, CHILDREN, household, child, "2026-W49")
@@ -106,12 +109,12 @@ def test_own_foods_that_share_a_name_with_each_other_or_an_id_have_each_its_pric
 
 
 def test_one_price_in_another_currency_does_not_take_away_the_cost_of_the_rest(store: Store, household: UUID) -> None:
-    """200 g of apples at 5.00 EUR a kilogram are 1.00 EUR, though another food has a newer price in dollars."""
+    """180 g of apples at 5.00 EUR a kilogram are 1.00 EUR, though another food has a newer price in dollars."""
     pear = {**apple(900, date(2026, 12, 1), "USD"), "food": "pear"}
     carrots = {**apple(300, MONDAY), "food": "carrots-raw"}
     keep(store, household, PRICES, apple(500, MONDAY), carrots, pear)
     (child,) = keep(store, household, CHILDREN, {"nickname": "J", "standard": "us-school-lunch", "birth_month": "2018-03"})  # fmt: skip
-    item = {"food": "apple", "quantity": 200, "unit": "g"}
+    item = {"food": "apple", "quantity": 180, "unit": "g"}
     keep(store, household, LUNCHES, {"child": child, "date": "2026-12-01", "kind": "packed", "items": [item]})
     with store.reading() as connection:
         cost = child_week(connection, CHILDREN, household, child, "2026-W49")["cost"]
@@ -119,15 +122,15 @@ def test_one_price_in_another_currency_does_not_take_away_the_cost_of_the_rest(s
 
 
 def test_a_price_that_one_in_another_currency_replaced_is_used_no_more(store: Store, household: UUID) -> None:
-    """Apples at 5.00 EUR a kilogram until their price is in dollars, two weeks before: 200 g then have no price in EUR.
+    """Apples at 5.00 EUR a kilogram until their price is in dollars, two weeks before: 180 g then have no price in EUR.
 
-    In the week before, 200 g are 1.00; 100 g of carrots at 3.00 a kilogram are 0.30 in both.
+    In the week before, 180 g are 1.00; 89 g of carrots at 3.00 a kilogram are 0.30 in both.
     """
     switch = MONDAY - timedelta(weeks=2)
     carrots, bananas = ({**apple(300, date(2026, 9, 1)), "food": food} for food in ("carrots-raw", "banana"))
     keep(store, household, PRICES, apple(500, date(2026, 9, 1)), carrots, bananas, apple(700, switch, "USD"))
     (child,) = keep(store, household, CHILDREN, {"nickname": "J", "standard": "us-school-lunch", "birth_month": "2018-03"})  # fmt: skip
-    items = [{"food": "apple", "quantity": 200, "unit": "g"}, {"food": "carrots-raw", "quantity": 100, "unit": "g"}]
+    items = [{"food": "apple", "quantity": 180, "unit": "g"}, {"food": "carrots-raw", "quantity": 89, "unit": "g"}]
     for day in (MONDAY, switch - timedelta(7)):
         keep(store, household, LUNCHES, {"child": child, "date": day.isoformat(), "kind": "packed", "items": items})
     with store.reading() as connection:
@@ -143,12 +146,31 @@ def test_a_price_that_one_in_another_currency_replaced_is_used_no_more(store: St
     assert (together["packed"]["amount_minor"], together["unpriced"]) == (30, ["apple"])
 
 
+def test_a_currency_that_changes_twice_and_back_takes_no_price_from_before(store: Store, household: UUID) -> None:
+    """Apples in dollars, three weeks before in euros, and since Monday in dollars again: of the weeks between, none is known."""
+    changes = [(100, date(2026, 9, 1), "USD"), (400, MONDAY - timedelta(weeks=3), "EUR"), (500, MONDAY, "USD")]
+    keep(store, household, PRICES, *(apple(*one) for one in changes))
+    keep(store, household, PRICES, *({**apple(300, date(2026, 9, 1), "USD"), "food": one} for one in ("pear", "plum")))
+    (child,) = keep(store, household, CHILDREN, {"nickname": "J", "standard": "us-school-lunch", "birth_month": "2018-03"})  # fmt: skip
+    items = [{"food": "apple", "quantity": 180, "unit": "g"}]
+    for weeks in (0, 2):
+        day = (MONDAY - timedelta(weeks=weeks)).isoformat()
+        keep(store, household, LUNCHES, {"child": child, "date": day, "kind": "packed", "items": items})
+    with store.reading() as connection:
+        week = child_week(connection, CHILDREN, household, child, "2026-W49")
+        kept = bodies_of_prices(connection, household, MONDAY - timedelta(weeks=11), MONDAY + timedelta(6))
+    assert [one["amount_minor"] for one in kept if one["food"] == "apple"] == [500]
+    assert week["cost"]["amount_minor"] == 100
+    told = [(one["week"], one["packed_a_day_minor"], one["packed_complete"]) for one in week["trend"]]
+    assert told == [("2026-W47", 0, False), ("2026-W49", 100, True)]
+
+
 def test_the_lunches_of_all_children_are_added_up(store: Store, household: UUID) -> None:
-    """200 g of apples at 5.00 a kilogram for one child, 100 g for the other: 1.00 and 0.50, together 1.50."""
+    """180 g of apples at 5.00 a kilogram for one child, 90 g for the other: 1.00 and 0.50, together 1.50."""
     keep(store, household, PRICES, apple(500, MONDAY))
     body = {"standard": "us-school-lunch", "birth_month": "2018-03"}
     first, second = keep(store, household, CHILDREN, {**body, "nickname": "J"}, {**body, "nickname": "K"})
-    for child, grams in ((first, 200), (second, 100)):
+    for child, grams in ((first, 180), (second, 90)):
         item = {"food": "apple", "quantity": grams, "unit": "g"}
         keep(store, household, LUNCHES, {"child": child, "date": "2026-12-01", "kind": "packed", "items": [item]})
     with store.reading() as connection:
