@@ -60,6 +60,7 @@ def bulk(
     """Check a table of lunches, however long: rows with faults are reported apart, all other lunches are kept."""
     with report_faults(as_json):
         from service.jobs.tables.files.run import check_file
+        from service.jobs.tables.files.write import format_of
 
         known = known_of_foods_of(packets, salts_cooking_water, household)
         beside = known_yardsticks(yardstick or [])
@@ -75,10 +76,11 @@ def bulk(
             from service.jobs.tables.files.dask import checker_on
 
             checked = checker_on(dask, known, beside)
+        format_of(to, "--out")
         rejected_to = rejects_path(to) if rejects is None else Path(rejects)
         try:
             with ended_by_signals(), shown_progress(source) as progress:
-                findings_to = Path(findings) if findings else None
+                findings_to = None if findings is None else Path(findings)
                 summary = check_file(
                     source, to, findings_to, rejected_to, progress, checked, known=known, yardsticks=beside
                 )

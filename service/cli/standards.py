@@ -33,7 +33,7 @@ def _day(on: str | None) -> date:
     """The day asked for, or today."""
     from service.jobs.requests.fields import day_in
 
-    if not on:
+    if on is None:
         return date.today()  # noqa: DTZ011 - the kitchen's own calendar day
     day = day_in(on)
     if day is None:

@@ -101,6 +101,18 @@ def test_exit_code_2_for_bad_input(table: Path, options: tuple[str, ...], words:
     assert [path.name for path in table.parent.iterdir()] == ["table.csv"]
 
 
+@pytest.mark.parametrize("named", ["", ".", ".."])
+@pytest.mark.parametrize("option", ["--out", "--findings", "--rejects"])
+def test_a_name_that_is_no_file_is_refused(table: Path, tmp_path: Path, option: str, named: str) -> None:
+    """As from a shell's variable that is not set: told as bad input, and never passed over."""
+    out = [] if option == "--out" else ["--out", tmp_path / "out.csv"]
+    done = bulk(table, *out, option, named)
+    assert done.exit_code == 2
+    assert f"{option}: " in done.stderr
+    assert "Name it with one of: .csv" in done.stderr
+    assert not (tmp_path / "out.csv").exists()
+
+
 def test_findings_go_to_a_file_of_their_own(table: Path, tmp_path: Path) -> None:
     """If asked for."""
     done = bulk(table, "--out", tmp_path / "out.parquet", "--findings", tmp_path / "findings.csv.gz")

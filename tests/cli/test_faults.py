@@ -1,6 +1,7 @@
 """Promise: a fault of the input is told on standard error, one line a fault, with exit code 2; no traceback."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -8,8 +9,10 @@ from typer.testing import CliRunner
 
 from service.cli.main import app
 from tests.api.clients import LUNCH, changed
+from tests.contract.example_files import FOLDER, OF_A_HOUSEHOLD
 
 BAD_INPUT = 2
+OTHER = re.compile(f"error-|{OF_A_HOUSEHOLD}")
 
 
 def faults(*arguments: str, typed: str | bytes | None = None) -> list[str]:
@@ -82,6 +85,7 @@ def test_faults_as_json() -> None:
     (["foods", "--id", "xylophone"], "xylophone"),
     (["standards", "us-school-lunches"], "us-school-lunch"),
     (["standards", "us-school-lunch", "--on", "tomorrow"], "YYYY-MM-DD"),
+    (["standards", "us-school-lunch", "--on", ""], "YYYY-MM-DD"),
     (["standards", "us-school-lunch", "--on", "2026-02-30"], "YYYY-MM-DD"),
     (["standards", "us-school-lunch", "--on", "20261201"], "YYYY-MM-DD"),
     (["standards", "us-school-lunch", "--on", "1999-01-01"], "2022-07-01"),
@@ -113,3 +117,14 @@ def test_a_setting_that_cannot_be_used(monkeypatch: pytest.MonkeyPatch, name: st
     monkeypatch.setenv(f"PACKED_LUNCH_{name}", value)
     (line,) = faults("serve")
     assert name.lower() in line.lower()
+
+
+@pytest.mark.parametrize(("command", "option", "example"), [
+    ("shopping", "--csv", "make-shopping-list"),
+    ("prep", "--pdf", "make-prep-sheet"),
+])  # fmt: skip
+def test_a_file_without_a_name_is_told_and_not_passed_over(command: str, option: str, example: str) -> None:
+    """As from a shell's variable that is not set: nobody believes that a file was written."""
+    request = next(one for one in sorted((FOLDER / example).glob("*.request.json")) if not OTHER.match(one.name))
+    (line,) = faults(command, str(request), option, "")
+    assert line.startswith(f"{option}: ")

@@ -62,7 +62,7 @@ def add(
     body: dict[str, Any] = {"food": food, "place": place, "portions": portions, "portion_grams": grams}
     body |= {"bought_on": bought, "printed_date": printed}
     if bought is None or made is not None:
-        body["made_on"] = made or _today()
+        body["made_on"] = _today() if made is None else made
     with report_faults(as_json), opened_store() as store:
         of = the_household(store, household)
         asked = read_asked(STOCK, json.dumps(body).encode())
@@ -149,9 +149,10 @@ def _id(entry: str, ids: list[str]) -> str:
 def _day(text: str | None) -> date:
     from service.jobs.requests.fields import day_in
 
-    day = day_in(text or _today())
+    asked = _today() if text is None else text
+    day = day_in(asked)
     if day is None:
-        raise BadInput(pointer="--on", value=text or "", problem=message("fault.no-day"))
+        raise BadInput(pointer="--on", value=asked, problem=message("fault.no-day"))
     return day
 
 

@@ -11,11 +11,13 @@ from service.cli.terminal.request_files import RequestFile, read_asked
 if TYPE_CHECKING:
     from rich.console import Console
 
-PdfFile = Annotated[str, typer.Option("--pdf", metavar="FILE", help="Also write the sheet to this file, to print.")]
+PdfFile = Annotated[
+    str | None, typer.Option("--pdf", metavar="FILE", help="Also write the sheet to this file, to print.")
+]
 Paper = Annotated[Literal["a4", "letter"], typer.Option("--paper", help="Paper of the PDF: a4 or letter.")]
 
 
-def prep(file: RequestFile, pdf: PdfFile = "", paper: Paper = "a4", as_json: AsJson = False) -> None:
+def prep(file: RequestFile, pdf: PdfFile = None, paper: Paper = "a4", as_json: AsJson = False) -> None:
     """Make a prep sheet: the body of POST /v1/prep-sheets as a file."""
     with report_faults(as_json):
         from service.jobs.files import write_whole
@@ -23,7 +25,7 @@ def prep(file: RequestFile, pdf: PdfFile = "", paper: Paper = "a4", as_json: AsJ
         from service.jobs.plan.prep.requests import PrepSheetRequest
 
         reply = prep_sheet(read_asked(file, PrepSheetRequest))
-        if pdf:
+        if pdf is not None:
             from service.jobs.plan.prep.pdf import prep_pdf
 
             write_whole(pdf, prep_pdf(reply, paper), "--pdf")

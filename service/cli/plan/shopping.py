@@ -11,10 +11,10 @@ from service.cli.terminal.request_files import RequestFile, read_asked
 if TYPE_CHECKING:
     from rich.console import Console
 
-CsvFile = Annotated[str, typer.Option("--csv", metavar="FILE", help="Also write the list to this file, as CSV.")]
+CsvFile = Annotated[str | None, typer.Option("--csv", metavar="FILE", help="Also write the list to this file, as CSV.")]
 
 
-def shopping(file: RequestFile, csv: CsvFile = "", as_json: AsJson = False) -> None:
+def shopping(file: RequestFile, csv: CsvFile = None, as_json: AsJson = False) -> None:
     """Make a shopping list: the body of POST /v1/shopping-lists as a file."""
     with report_faults(as_json):
         from service.jobs.files import write_whole
@@ -23,7 +23,7 @@ def shopping(file: RequestFile, csv: CsvFile = "", as_json: AsJson = False) -> N
         from service.jobs.plan.shopping.shopping_list import shopping_list
 
         reply = shopping_list(read_asked(file, ShoppingListRequest))
-        if csv:
+        if csv is not None:
             write_whole(csv, shopping_csv(reply), "--csv")
         finish(reply, as_json, show_list, 1 if reply["must_not"] or reply["packets_to_read"] else 0)
 

@@ -78,6 +78,8 @@ def test_a_week_of_stock(run: Run) -> None:
         ("take", "1", "99"),
         ("count", "1", "0.3"),
         ("tonight", "--on", "soon"),
+        ("tonight", "--on", ""),
+        ("add", "apple", "fridge", "1", "--made", ""),
     ],
 )
 def test_what_is_refused(run: Run, words: tuple[str, ...]) -> None:
