@@ -1,5 +1,7 @@
 """Shares in percent, rounded so that they still say what they are."""
 
+from math import ceil
+
 PLACES = 1
 MOST_PLACES = 6
 
@@ -16,3 +18,12 @@ def percent(share: float, *others: float) -> float:
         if all(shown != round(100 * one, places) for one in apart):
             return shown
     return round(100 * share, MOST_PLACES)
+
+
+def percent_at_most(share: float) -> float:
+    """A share in percent with two decimals that is not below it.
+
+    >>> percent_at_most(0.00301), percent_at_most(0.05)
+    (0.31, 5.0)
+    """
+    return ceil(round(100 * 100 * share, MOST_PLACES)) / 100

@@ -33,7 +33,7 @@ from service.jobs.lunch.change_rows import change_row
 from service.jobs.lunch.change_words import with_labels_to_read
 from service.jobs.lunch.items import PreparedItem
 from service.jobs.lunch.may_have import GRADES, MayHave
-from service.jobs.weeks.credited import credited_by_day
+from service.jobs.weeks.credited import CreditedByDay
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.resolve import ResolvedWeek
@@ -151,8 +151,9 @@ def week_changes(make: NextWeek, table: TargetTable, lengths: WeekLengths) -> li
     school_days, limit = len(week.school_days), make.asked.max_changes
     before = week_findings(table, week.counted(), school_days, lengths)
     too_much = too_much_in(table, week.counted(), before)
+    credited = CreditedByDay(days, scheme)
     changes = [
-        replace(credited_by_day(one, days, scheme), ahead=make.ahead(one, days, too_much))
+        replace(credited.of(one), ahead=make.ahead(one, days, too_much))
         for one in _changes(make, days, scheme, wanting)
     ]
     ranked = rank_week_changes(table, week.counted(), school_days, lengths, before, changes, limit)

@@ -7,7 +7,7 @@ credits by a step more or less than the item by itself.
 from collections.abc import Sequence
 from dataclasses import replace
 
-from service.domain.foods.amounts import ItemVector, beside_each, item_vector
+from service.domain.foods.amounts import ItemVector, Portion, beside_each, item_vector
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import CreditOption, Food
 from service.domain.lunch.changing.changes import LunchChange, Move
@@ -17,29 +17,38 @@ from service.jobs.weeks.days import DayOfWeek
 Credited = tuple[Food, CreditOption | None, int]
 
 
-def credited_by_day(change: LunchChange, days: Sequence[DayOfWeek], scheme: CreditingScheme | None) -> LunchChange:
-    """The change, its moves bringing in just what the credits of their days come to."""
-    if scheme is None:
-        return change
-    moves = list(change.where)
-    for place in {move.day for move in moves}:
-        here = [at for at, move in enumerate(moves) if move.day == place]
-        more = _beyond(change, [moves[at] for at in here], days[place], scheme)
-        if any(more):
-            last = here[-1]
-            moves[last] = moves[last]._replace(into=_plus(moves[last].into, more))
-    return replace(change, where=tuple(moves))
+class CreditedByDay:
+    """Changes to some days with the credits of each day that they touch. What the same moves come to on a day is worked out once."""
+
+    def __init__(self, days: Sequence[DayOfWeek], scheme: CreditingScheme | None) -> None:
+        self.days, self.scheme = days, scheme
+        self._known: dict[tuple[Portion | None, tuple[Move, ...]], tuple[int, ...]] = {}
+
+    def of(self, change: LunchChange) -> LunchChange:
+        """The change, its moves bringing in just what the credits of their days come to."""
+        if self.scheme is None:
+            return change
+        moves = list(change.where)
+        for place in {move.day for move in moves}:
+            here = [at for at, move in enumerate(moves) if move.day == place]
+            key = (change.into, tuple(moves[at] for at in here))
+            if key not in self._known:
+                self._known[key] = _beyond(*key, self.days[place], self.scheme)
+            if any(self._known[key]):
+                last = here[-1]
+                moves[last] = moves[last]._replace(into=_plus(moves[last].into, self._known[key]))
+        return replace(change, where=tuple(moves))
 
 
-def _beyond(change: LunchChange, moves: Sequence[Move], day: DayOfWeek, scheme: CreditingScheme) -> tuple[int, ...]:
-    """Of each measure, what the items of a day credit after the change beyond what its moves say."""
+def _beyond(into: Portion | None, moves: Sequence[Move], day: DayOfWeek, scheme: CreditingScheme) -> tuple[int, ...]:
+    """Of each measure, what the items of a day credit after the moves beyond what these say; ``into``: what comes in."""
     gone = {move.item for move in moves}
     kept = [place for place, left in enumerate(day.eaten_mg) if left and place not in gone]
     after: list[Credited] = [(day.items[at].food, day.items[at].option, day.eaten_mg[at]) for at in kept]
     said = [day.eaten[at] for at in kept]
     for move in moves:
-        if change.into is not None and move.into is not None:
-            after.append((change.into.food, change.into.option, change.into.amount_mg))
+        if into is not None and move.into is not None:
+            after.append((into.food, into.option, into.amount_mg))
             said.append(move.into)
     before = beside_each(after)
     found = [

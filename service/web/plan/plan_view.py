@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
 
+from service.domain.shares import percent_at_most
 from service.jobs.household.plan.standing import Standing, what_moved
 from service.jobs.requests.fields import is_kept_id
 from service.web.forms.form import Form
@@ -193,7 +194,7 @@ def _bound(plan: Standing) -> str:
         return ""
     if search.proven:
         return spoken_text("plan.proven")
-    return spoken_text("plan.gap", percent=round(100 * search.gap, 2))
+    return spoken_text("plan.gap", percent=percent_at_most(search.gap))
 
 
 def _used(plan: Standing, reply: Reply, language: str) -> Iterator[str]:

@@ -9,7 +9,7 @@ from service.domain.cautions import CAUTIONS
 from service.domain.counting.masks import Tick
 from service.domain.messages import Message, Value, message
 from service.domain.plan.planned import Lunch, Plan, PlannedDay
-from service.domain.shares import percent
+from service.domain.shares import percent, percent_at_most
 from service.domain.weeks.cost import rounded
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.requests import OfferedItem, item_key
@@ -320,7 +320,7 @@ def _notes(asked: PlanRequest, made: ResolvedPlan, plan: Plan, given: GivenLunch
     if given.search["proven"]:
         yield message("plan.proven")
     else:
-        yield message("plan.gap", percent=round(100 * given.search["gap"], 2))
+        yield message("plan.gap", percent=percent_at_most(given.search["gap"]))
 
 
 def _again(asked: PlanRequest, made: ResolvedPlan, plan: Plan) -> list[str]:
