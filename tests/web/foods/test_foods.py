@@ -35,7 +35,7 @@ def test_foods_are_found_with_their_pictures_own_ones_first(kitchen: Kitchen) ->
 def test_nothing_found_and_no_own_foods_say_what_to_do(small_kitchen: Kitchen) -> None:
     browser = small_kitchen.browser()
     assert "You have no foods of your own yet." in browser.get("/foods").text
-    assert "Nothing was found." in browser.get("/foods?q=zzzzzz").text
+    assert "No table has a food by these words." in browser.get("/foods?q=zzzzzz").text
     assert ("/foods/new?name=zzzzzz", "Add a food from its label") in browser.get("/foods?q=zzzzzz").links
 
 
