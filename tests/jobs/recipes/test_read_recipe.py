@@ -44,6 +44,11 @@ def doubts(line: dict[str, Any]) -> list[str]:
         ("1 stick unsalted butter", "sr28-01145", 113),
         ("1 cup plus 2 tbsp rolled oats", "oats-rolled-dry", 91.1),
         ("2 x 400g tins honey", "honey", 800),
+        ("approx. 250 g honey", "honey", 250),
+        ("ca. 250 g honey", "honey", 250),
+        ("~250 g honey", "honey", 250),
+        ("approx. 2 tomatoes", "tomato", 246),
+        ("500 g potatoes, plus extra for the top", "sr28-11352", 500),
     ],
 )
 def test_a_line_becomes_a_food_and_its_grams(line: str, food: str, grams: float) -> None:
@@ -244,3 +249,9 @@ def test_a_file_is_told_by_how_it_begins() -> None:
         with pytest.raises(LunchError) as caught:
             reading_request(bad)
         assert caught.value.code == "recipe-file-unread"
+
+
+@pytest.mark.parametrize("line", ["2 eggs, plus 1 egg yolk", "2 eggs, plus one yolk", "250 g butter, plus 2 tbsp"])
+def test_what_a_note_adds_is_asked_about_and_not_lost(line: str) -> None:
+    found = only_line(line, country="US")
+    assert (found["state"], doubts(found)) == ("ask", ["more-numbers"])
