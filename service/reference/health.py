@@ -235,7 +235,8 @@ def _sources() -> Iterator[str]:
         yield from _sources_of(name, listed)
     for name in ("handling/choking.toml", "handling/holding.toml", "handling/storage.toml"):
         yield from _sources_of(name, listed)
-    yield from _sources_of("labels/us-nutrition-facts.toml", listed)
+    for name in ("labels/us-nutrition-facts.toml", "labels/other-units.toml"):
+        yield from _sources_of(name, listed)
     for name in (
         *frequency_paths().values(),
         "intakes/day_references.toml",

@@ -1,4 +1,4 @@
-"""Which figures of a label are asked for first."""
+"""Which figures of a label are asked for first, and in which other units."""
 
 USUAL_FIGURES = (
     "energy_kcal",
@@ -14,3 +14,6 @@ USUAL_FIGURES = (
     "iron_mg",
 )
 """Figures that most labels print (our choice); the others are offered as more, or where they were kept before."""
+
+OTHER_UNITS = ("energy_kj", "salt_g")
+"""Fields for what labels of other countries print in the place of kcal and sodium; kept in those."""

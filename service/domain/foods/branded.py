@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal, NamedTuple
 
+from service.domain.foods.impossible import ENERGY, MACROS, PARTS, SODIUM
 from service.domain.measures import MEASURE_INDEX, MEASURES
 from service.domain.messages import Message, message
 
@@ -16,9 +17,6 @@ Basis = Literal["100 g", "100 ml"]
 ServingUnit = Literal["g", "ml"]
 Source = Literal["index", "live"]
 
-MACROS = {"protein_g": 4, "fat_g": 9, "carbohydrate_g": 4}
-"""What gives energy, with the kcal of a gram by the general factors (21 CFR 101.9(c)(1)(i)(B))."""
-ENERGY = "energy_kcal"
 NOT_GIVEN = frozenset({"n/a", "na", "none", "null", "not available", "-"})
 """What stands in the place of a list of ingredients where there is none."""
 
@@ -32,7 +30,8 @@ class Limits(NamedTuple):
 
     ``most_macros``: protein, fat and carbohydrate together, in g of 100 g or 100 ml. ``most_kcal``: energy of as much.
     ``energy_off_percent``: how far the energy may be off what its macros give, and by more than ``energy_off_kcal``.
-    ``shortest_ingredients``: letters that a list of ingredients has at the least.
+    ``shortest_ingredients``: letters that a list of ingredients has at the least. ``part_over_whole``: by how many g a part may be
+    more than its whole, since both are rounded. ``most_sodium_mg``: in 100 g or 100 ml, more than pure salt.
     """
 
     most_macros: float
@@ -40,6 +39,8 @@ class Limits(NamedTuple):
     energy_off_percent: float
     energy_off_kcal: float
     shortest_ingredients: int
+    part_over_whole: float
+    most_sodium_mg: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +164,14 @@ def implausible(values: Iterable[BrandedValue], limits: Limits) -> tuple[frozens
     if together > limits.most_macros:
         flagged.update(macros)
         found.append(message("branded-note.macros", grams=round(together, 1), basis=bases[0]))
+    for part, whole in PARTS:
+        if part in known and whole in known and known[part] > known[whole] + limits.part_over_whole:
+            flagged.update((part, whole))
+            labels = [MEASURES[MEASURE_INDEX[one]].label for one in (part, whole)]
+            found.append(message("branded-note.part-over-whole", part=labels[0], whole=labels[1]))
+    if known.get(SODIUM, 0) > limits.most_sodium_mg:
+        flagged.add(SODIUM)
+        found.append(message("branded-note.more-than-salt", mg=round(known[SODIUM]), basis=bases[0]))
     energy = known.get(ENERGY)
     if energy is None:
         return frozenset(flagged), found

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from service.domain.recipes.quantities import Measured, Quantity, measured_at, quantity_at, unit_at
+from service.domain.recipes.quantities import Measured, Quantity, measured_at, past_stop, quantity_at, unit_at
 from service.domain.recipes.tokens import DASHES, SLASHES, Token, token_at
 from service.domain.recipes.vocabulary import Unit, Vocabulary
 
@@ -60,7 +60,7 @@ class _Reader:
         self._part_of()
         before = self.place
         while self._now().low in self.words.about:
-            self.place += 1
+            self.place = past_stop(self.tokens, self.place + 1)
         quantity = None if self._is_vague() else quantity_at(self.tokens, self.place, self.words, self.country)
         if quantity is None:
             self.place = before

@@ -7,14 +7,17 @@ the person; nothing is turned into another unit without a word. Which food of th
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from itertools import pairwise
 
 from service.domain.messages import Message, message
 from service.domain.recipes.amounts_in_line import Opening, opening_of
 from service.domain.recipes.food_words import FoodWords, food_words
 from service.domain.recipes.quantities import Measured, unit_at
-from service.domain.recipes.tokens import tokens_of
+from service.domain.recipes.tokens import FRACTION_SIGNS, tokens_of
 from service.domain.recipes.vocabulary import Unit, Vocabulary
 
+KEPT_BACK = frozenset({"extra", "more", "for", "to"})
+"""What says that an amount of a note does not go in: "plus 2 tbsp for dusting", "plus 4 to serve"."""
 Span = tuple[int, int]
 """First character and the one behind the last, in the line."""
 
@@ -151,6 +154,8 @@ def _doubts(
         found.append(message("doubt.two-foods", food=reading.food))
     if any(one.isdigit() for one in _without_percent(reading.food)) or _names_unit(reading.food, words):
         found.append(message("doubt.more-numbers", text=reading.food))
+    elif _adds_more(reading.note, words):
+        found.append(message("doubt.more-numbers", text=reading.note))
     return found
 
 
@@ -193,6 +198,18 @@ def _names_two(food: str, words: Vocabulary) -> bool:
     if any(one in low for one in words.one_food):
         return False
     return any(one.low in ("or", "and", "&", "and/or") or one.text in "/+" for one in tokens_of(food))
+
+
+def _adds_more(note: str, words: Vocabulary) -> bool:
+    """Whether a note adds an amount that goes in: "plus 1 egg yolk", but not "plus 1 tbsp extra for dusting"."""
+    tokens = tokens_of(note.lower())
+    if any(one.text in KEPT_BACK for one in tokens):
+        return False
+    return any(
+        one.text in ("plus", "+") and (then.is_number or then.text in FRACTION_SIGNS or then.text in words.numbers)
+        for one, then in pairwise(tokens)
+        if then.text not in ("a", "an")
+    )
 
 
 def _names_unit(food: str, words: Vocabulary) -> bool:

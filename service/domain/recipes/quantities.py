@@ -67,13 +67,13 @@ def unit_at(tokens: Sequence[Token], place: int, words: Vocabulary) -> tuple[Uni
     first = token_at(tokens, place)
     if not first.is_word and first.text != "#":
         return None
-    behind = _past_stop(tokens, place + 1)
+    behind = past_stop(tokens, place + 1)
     second = token_at(tokens, behind)
     if f"{first.low} {second.low}" in words.compounds:
         return None
     two = words.units.get(f"{first.low} {second.low}")
     if two is not None:
-        return two, _past_stop(tokens, behind + 1)
+        return two, past_stop(tokens, behind + 1)
     one = words.exact.get(first.text) or words.units.get(first.low)
     return None if one is None else (one, behind)
 
@@ -83,7 +83,7 @@ def measured_at(
 ) -> tuple[Measured, int] | None:
     """The measure that begins at a place, such as "14 oz" or "8-ounce", and the place behind it; None where none does."""
     while token_at(tokens, place).low in words.about:
-        place = _past_stop(tokens, place + 1)
+        place = past_stop(tokens, place + 1)
     amount = _one(tokens, place, words, country)
     if amount is None or not amount.sure or not (token_at(tokens, place).is_number or _is_sign(tokens, place)):
         return None
@@ -208,5 +208,6 @@ def _past_article(tokens: Sequence[Token], place: int) -> int:
     return behind + (token_at(tokens, behind).low in ARTICLES | {"the"})
 
 
-def _past_stop(tokens: Sequence[Token], place: int) -> int:
+def past_stop(tokens: Sequence[Token], place: int) -> int:
+    """The place behind a full stop, where one stands there: "approx.", "oz."."""
     return place + (token_at(tokens, place).text == ".")

@@ -24,12 +24,13 @@ from service.domain.foods.food import (
     whole_if_so,
     worse,
 )
+from service.domain.foods.impossible import impossible_figures
 from service.domain.foods.label_figures import stands_for
 from service.domain.labels.evidence import LabelReading
 from service.domain.labels.exempt import without_exempt
 from service.domain.labels.reader import read_label
 from service.domain.lunch.special_rules import MILK_KINDS
-from service.domain.measures import MEASURES, MILK_SATURATED, NUTRIENT_COUNT, SATURATED, THOUSANDTHS
+from service.domain.measures import LABEL_MEASURES, MEASURES, MILK_SATURATED, NUTRIENT_COUNT, SATURATED, THOUSANDTHS
 from service.domain.messages import Message, message
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.foods.counts_as import counts_as_discretionary, credits_as
@@ -37,6 +38,7 @@ from service.jobs.requests.foods import LabelFood, NutritionFacts
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.components import components
 from service.reference.foods.label_rounding import rounding_rules
+from service.reference.foods.label_units import label_limits
 from service.reference.foods.lunch_foods import product_kinds
 from service.reference.labels.words import exempt_words, label_words
 from service.reference.lunch.standards import crediting_scheme
@@ -80,6 +82,8 @@ def food_of_label(label: LabelFood) -> Food:
             )
         )
     basis_mg = serving_mg if label.facts_per == "serving" else GRAMS_100_MG
+    if serving_mg and label.id is None:  # one that is kept was looked at when it was kept
+        see_possible(label.facts, basis_mg / 1000, label.serving.ml is None, faults)
     nutrients, ranges = figures_of(label.facts, label.facts_rounded)
     if label.product_kind in MILK_KINDS:
         nutrients[MILK_SATURATED] = nutrients[SATURATED]
@@ -156,6 +160,13 @@ def figures_of(facts: NutritionFacts, rounded: bool) -> tuple[list[Figure | None
         if measure in rules:
             ranges[index] = stands_for(rules[measure], exact)
     return nutrients, ranges
+
+
+def see_possible(facts: NutritionFacts, size: float, by_weight: bool, faults: Faults) -> None:
+    """Note each figure that cannot be right for ``size`` grams, or ml where not ``by_weight``."""
+    known = {one.id: figure for one in LABEL_MEASURES if (figure := getattr(facts, one.id)) is not None}
+    for measure, problem in impossible_figures(known, size, by_weight, label_limits()):
+        faults.add(BadInput(field=("facts", measure), value=known[measure], problem=problem))
 
 
 def _label_credits(label: LabelFood, basis_mg: int, serving_mg: int, faults: Faults) -> tuple[Credit, ...]:

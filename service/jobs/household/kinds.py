@@ -104,6 +104,7 @@ def _offer(connection: Connection, household: UUID, asked: KeptOffer, _before: B
 
 def _packet(connection: Connection, household: UUID, asked: KeptPacket, _before: Body | None) -> Looked:
     """Its food and the allergens ticked are known."""
+    from service.jobs.foods.from_label import see_possible
     from service.jobs.foods.packets import resolve_packet
 
     faults = Faults()
@@ -112,6 +113,10 @@ def _packet(connection: Connection, household: UUID, asked: KeptPacket, _before:
             KeptThings(connection, household, "share").food(asked.food, "/food", recipes=False)
     with faults.at():
         resolve_packet(asked)
+    if asked.facts is not None:
+        serving = asked.serving
+        size = 100.0 if serving is None else serving.grams or serving.ml or 0.0
+        see_possible(asked.facts, size, serving is None or serving.ml is None, faults)
     faults.raise_all()
     return Looked()
 

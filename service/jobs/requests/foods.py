@@ -33,6 +33,7 @@ from service.jobs.requests.fields import (
 )
 from service.jobs.word_lists import DeclaredLevel, FactsPer, Gs1Level, PacketClaim, PacketLevel
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.foods.label_units import label_units
 
 
 class Serving(Asked):
@@ -61,8 +62,43 @@ _FIGURES: dict[str, Any] = {
 _Figures: Any = create_model("_Figures", __base__=Asked, **_FIGURES)
 
 
+UNITS_APART = 0.1
+"""How far a figure may be off the same in another unit beside it, as a share: rounding (a limit of ours)."""
+ROUNDED_BY = {"sodium_mg": 20.0, "energy_kcal": 3.0}
+"""And by how much more, since salt is printed to a tenth of a gram (a limit of ours)."""
+
+
 class NutritionFacts(_Figures):  # one field for each measure that a label may print
     """Figures as printed; a figure left out is unknown, not zero."""
+
+    salt_g: Figure | None = Field(
+        None,
+        exclude=True,
+        description="Salt in g, where the label prints it in the place of sodium: kept as `sodium_mg`.",
+    )
+    energy_kj: Figure | None = Field(
+        None, exclude=True, description="Energy in kJ, where the label prints no kcal: kept as `energy_kcal`."
+    )
+
+    @model_validator(mode="after")
+    def _in_our_units(self) -> "NutritionFacts":
+        units = label_units()
+        self._turn("salt_g", "g", "sodium_mg", units.salt.sodium_mg_per_g, "mg")
+        self._turn("energy_kj", "kJ", "energy_kcal", 1 / units.kilojoules.per_kcal, "kcal")
+        return self
+
+    def _turn(self, printed: str, unit: str, measure: str, factor: float, ours: str) -> None:
+        """Put a figure in another unit in the place of ours; where both are given they have to agree."""
+        amount = getattr(self, printed)
+        if amount is None:
+            return
+        meant, given = round(amount * factor, 1), getattr(self, measure)
+        if given is None:
+            setattr(self, measure, meant)
+        elif abs(given - meant) > UNITS_APART * max(given, meant) + ROUNDED_BY[measure]:
+            at = message("fault.units-disagree", amount=amount, unit=unit, expected=f"{meant:g} {ours}")
+            raise conflict(at, (measure,), given)
+        setattr(self, printed, None)
 
 
 class DeclaredAllergen(Asked):

@@ -3,6 +3,7 @@
 The rules are estimates, read from reference_data/crediting/generic-foods.toml; a food that fits none stays unknown.
 """
 
+import re
 from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
@@ -23,6 +24,10 @@ CUPS = {"cup": 1, "fl oz": 8, "tbsp": 16}
 """Household measures that make a cup, and how many of each do (US customary units)."""
 
 
+OF_NONE = re.compile(r"\b(?:skinless|boneless)\b")
+"""Words that say that something is not so: "boneless" is no bone."""
+
+
 class GenericCreditRule(FileModel):
     """One rule: the foods it is for, and the amount that makes one cup or ounce equivalent."""
 
@@ -41,11 +46,12 @@ class GenericCreditRule(FileModel):
     def fits(self, food: GenericFood) -> bool:
         """Whether the rule speaks of a food."""
         name = food.name.lower()
+        plain = OF_NONE.sub("", name)
         return (
             food.group in self.groups
             and (not self.starts or name.startswith(tuple(start.lower() for start in self.starts)))
             and (not self.words or any(word in name for word in self.words))
-            and not any(word in name for word in self.without)
+            and not any(word in plain for word in self.without)
         )
 
 

@@ -1,4 +1,4 @@
-"""Finds foods by words: plurals, other names and slips of the keyboard are forgiven.
+"""Finds foods by words: plurals, other names, Spanish names and slips of the keyboard are forgiven.
 
 The index is built on the first search. A food whose whole name is asked for comes first, then the kinds of it, then foods
 that only mention it; lunch foods and dishes come before generic foods.
@@ -9,7 +9,7 @@ import unicodedata
 from bisect import bisect_right
 from collections.abc import Iterator
 from functools import cached_property, lru_cache
-from itertools import accumulate
+from itertools import accumulate, islice, product
 from typing import NamedTuple
 
 from service.reference.files import FileModel, data_path, read_toml
@@ -28,6 +28,11 @@ SMALL_WORDS = frozenset({"a", "an", "and", "the", "with", "in", "on", "of", "for
 AFTER_THE_KIND = re.compile(r",|\(| with | in | made | from | on | kind\b")
 """Where the part of a name ends that says what kind of food it is."""
 SHORTEST_STEM = 3
+SPANISH_SMALL_WORDS = frozenset(
+    {"de", "del", "con", "y", "e", "al", "a", "el", "la", "los", "las", "un", "una", "para"}
+)
+MOST_TRANSLATIONS = 8
+"""As many ways to put a Spanish query into English are tried."""
 
 
 class FoundFood(NamedTuple):
@@ -39,11 +44,24 @@ class FoundFood(NamedTuple):
 
 
 class OtherNamesFile(FileModel):
-    """Groups of names for the same food."""
+    """Groups of names for the same food; ``near``: names of foods that no table has, with a like one that is there.
+
+    ``not_here``: names of foods that no table has, nor any like it; no slip of the keys is looked for in them.
+    """
 
     title: str = ""
     source: str
     same: list[list[str]]
+    near: dict[str, list[str]]
+    not_here: list[str]
+
+
+class SpanishNamesFile(FileModel):
+    """Spanish names of foods, each with its English ones."""
+
+    title: str = ""
+    source: str
+    names: dict[str, list[str]]
 
 
 class Phrase(NamedTuple):
@@ -142,10 +160,15 @@ class FoodIndex:
             )
             return [self.foods[i] for i in places]
         best: dict[int, tuple[int, ...]] = {}
-        for wording in same_meaning(folded):
+        for wording in (*same_meaning(folded), *near_meaning(folded)):
             for place, key in self._ordered(wording).items():
                 best[place] = min(key, best.get(place, key))
         meant = {place: key for place, key in best.items() if key[0] not in (BEGUN, GENERIC_BEGUN) or key[1] < LIKE}
+        if not meant and _is_not_here(folded):
+            return []
+        if not best:  # no slip of an English word: perhaps of a Spanish one
+            for wording in in_english(folded, slips=True):
+                best.update(self._ordered(wording))
         best = meant or best  # a slip is only looked for where no wording is a word of a name
         if not any(key[0] <= KIND for key in best.values()):
             # No lunch food or dish is of this kind: a generic food of this name comes before one that only mentions it.
@@ -226,11 +249,18 @@ NAMED, KIND, MENTIONED, BEGUN, GENERIC_NAMED, GENERIC, GENERIC_BEGUN = range(7)
 
 
 def same_meaning(folded: str) -> Iterator[str]:
-    """The query, and the query with each name in it exchanged for the others of its group."""
+    """The query as it is and in English where it is Spanish, and with each name in it exchanged for the others of its group."""
     yield folded
+    yield from _exchanged(folded)
+    for english in in_english(folded):
+        yield english
+        yield from _exchanged(english)
+
+
+def _exchanged(folded: str) -> Iterator[str]:
     spaced = f" {' '.join(WORD.findall(folded))} "
     plain = f" {' '.join(stem(word) for word in WORD.findall(folded))} "
-    for group in _other_names():
+    for group in _other_names().same:
         for name in group:
             if f" {' '.join(map(stem, name.split()))} " in plain:
                 for other in group:
@@ -240,9 +270,74 @@ def same_meaning(folded: str) -> Iterator[str]:
                             yield exchanged.strip()
 
 
+def near_meaning(folded: str) -> Iterator[str]:
+    """Foods like the one asked for, which no table has: to choose from, and nothing to take without asking."""
+    yield from _near().get(stems(folded), ())
+
+
+@lru_cache(maxsize=1024)
+def in_english(folded: str, slips: bool = False) -> tuple[str, ...]:
+    """A Spanish query in English, word by word, the longest names first; nothing where no word of it is a Spanish name.
+
+    ``slips``: also where a word is only like a Spanish name.
+
+    >>> in_english("zumo de naranja"), in_english("orange")
+    (('juice orange',), ())
+    """
+    words = [word for word in WORD.findall(folded) if word not in SPANISH_SMALL_WORDS]
+    plain, names = tuple(map(stem, words)), _spanish_names()
+    parts: list[list[str]] = []
+    found, at = False, 0
+    while at < len(words):
+        for end in range(min(len(words), at + _longest_spanish()), at, -1):
+            meant = names.get(plain[at:end])
+            if meant is not None:
+                parts.append(meant)
+                found, at = True, end
+                break
+        else:
+            like = _spanish_like(words[at]) if slips else None
+            parts.append(like or [words[at]])
+            found = found or like is not None
+            at += 1
+    return tuple(" ".join(one) for one in islice(product(*parts), MOST_TRANSLATIONS)) if found else ()
+
+
+def _is_not_here(folded: str) -> bool:
+    asked = stems(folded)
+    return any(stems(name) == asked for name in _other_names().not_here)
+
+
 @lru_cache(maxsize=1)
-def _other_names() -> list[list[str]]:
-    return read_toml(data_path("foods/other_names.toml"), OtherNamesFile).same
+def _near() -> dict[tuple[str, ...], list[str]]:
+    return {stems(name): like for name, like in _other_names().near.items()}
+
+
+@lru_cache(maxsize=1)
+def _spanish_names() -> dict[tuple[str, ...], list[str]]:
+    file = read_toml(data_path("foods/spanish_names.toml"), SpanishNamesFile)
+    return {
+        tuple(stem(word) for word in WORD.findall(fold(name)) if word not in SPANISH_SMALL_WORDS): meant
+        for name, meant in file.names.items()
+    }
+
+
+def _spanish_like(word: str) -> list[str] | None:
+    from rapidfuzz import fuzz, process
+
+    singles = [name[0] for name in _spanish_names() if len(name) == 1]
+    like = process.extractOne(stem(word), singles, scorer=fuzz.ratio, score_cutoff=LEAST_LIKENESS)
+    return None if like is None or len(word) < SHORTEST_MISSPELT else _spanish_names()[(like[0],)]
+
+
+@lru_cache(maxsize=1)
+def _longest_spanish() -> int:
+    return max(map(len, _spanish_names()))
+
+
+@lru_cache(maxsize=1)
+def _other_names() -> OtherNamesFile:
+    return read_toml(data_path("foods/other_names.toml"), OtherNamesFile)
 
 
 @lru_cache(maxsize=1)

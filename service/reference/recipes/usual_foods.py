@@ -21,7 +21,7 @@ class UsualFoodRow(FileModel):
 
     words: list[str] = Field(min_length=1)
     food: str
-    measures: dict[str, Annotated[Decimal, Field(gt=0)]]
+    measures: dict[str, Annotated[Decimal, Field(gt=0)]] = Field(default_factory=dict)
 
 
 class UsualFoodsFile(Sourced):

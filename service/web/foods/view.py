@@ -12,7 +12,7 @@ from service.web.foods.form import CREDITS, LIKE, OTHER, US
 from service.web.foods.shown import Comes, FoodRow
 from service.web.forms.conflicts import Conflict
 from service.web.forms.form import Form
-from service.web.label_figures import USUAL_FIGURES
+from service.web.label_figures import OTHER_UNITS, USUAL_FIGURES
 from service.web.language.chosen import text, translated
 
 Options = list[tuple[str, str]]
@@ -41,6 +41,7 @@ class Choices:
     choking_rule: Options
     first_figures: list[Measure]
     more_figures: list[Measure]
+    other_units: tuple[str, ...]
 
     def words(self) -> dict[str, dict[str, str]]:
         """The words of each value, by field."""
@@ -101,6 +102,7 @@ def choices_of(form: Form, language: str) -> Choices:
         choking_rule=[("", said("not-said")), (NO_RULE, said("choking-none")), *rules],
         first_figures=[one for one in LABEL_MEASURES if one.id in USUAL_FIGURES],
         more_figures=[one for one in LABEL_MEASURES if one.id not in USUAL_FIGURES],
+        other_units=OTHER_UNITS,
     )
 
 

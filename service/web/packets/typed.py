@@ -19,6 +19,7 @@ from service.jobs.requests.fields import Gtin, day_in
 from service.reference.messages import page_catalogue
 from service.web.forms.form import Form
 from service.web.forms.numbers import figure, number_in
+from service.web.label_figures import OTHER_UNITS
 
 TICK, FIGURE = "tick-", "figure-"
 TEXTS = ("ingredients", "contains", "may_contain")
@@ -36,6 +37,7 @@ FIELDS = {
     "/may_contain": "may_contain",
     "/serving": "serving",
     "/facts": "facts_per",
+    **{f"/facts/{one.id}": FIGURE + one.id for one in LABEL_MEASURES},
     "/photo": "photo",
 }
 """The field that each part of a packet is typed in."""
@@ -130,7 +132,8 @@ def _body(form: Form, language: str) -> Body:
 
 
 def _figures(form: Form) -> list[str]:
-    return [one.id for one in LABEL_MEASURES if form.text(FIGURE + one.id)]
+    every = (*(one.id for one in LABEL_MEASURES), *OTHER_UNITS)
+    return [one for one in every if form.text(FIGURE + one)]
 
 
 def _serving(form: Form, language: str) -> Body | None:

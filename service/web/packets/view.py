@@ -11,7 +11,7 @@ from service.reference.foods.pictures import picture_of
 from service.reference.messages import page_catalogue
 from service.web.forms.conflicts import Conflict
 from service.web.forms.form import Form
-from service.web.label_figures import USUAL_FIGURES
+from service.web.label_figures import OTHER_UNITS, USUAL_FIGURES
 from service.web.packets.filled import Filled
 from service.web.packets.typed import FIGURE, NO_WARNING, TICK
 
@@ -174,6 +174,7 @@ class FormView:
     ticks: list[Tick]
     more_ticks: list[Tick]
     figures: list[Figure]
+    other_units: list[Figure]
     figures_open: bool
     version: str = ""
     repeat: str = ""
@@ -376,6 +377,11 @@ def figures_of(form: Form) -> list[Figure]:
     ]
 
 
+def other_units() -> list[Figure]:
+    """The fields for figures in other units than ours."""
+    return [Figure(FIGURE + one, one, "") for one in OTHER_UNITS]
+
+
 def said(typed: Mapping[str, Sequence[str]], language: str) -> dict[str, str]:
     """What a packet reads like, field by field: the words of the field to what stands in it."""
     words = page_catalogue(language)
@@ -387,6 +393,8 @@ def _part(name: str) -> Message:
     """What a field is called."""
     if name.startswith(TICK):
         return Message("packets.tick", {"allergen": name_of_allergen(name.removeprefix(TICK))})
+    if name.removeprefix(FIGURE) in OTHER_UNITS:
+        return Message(f"foods.{name.removeprefix(FIGURE)}", {})
     if name.startswith(FIGURE):
         measure = next(one for one in LABEL_MEASURES if FIGURE + one.id == name)
         return Message("packets.figure", {"name": measure.label, "unit": measure.unit})

@@ -8,7 +8,15 @@ import pytest
 
 from service.domain.foods.branded import BrandedFood, BrandedValue, Limits, judged, readable_ingredients
 
-LIMITS = Limits(most_macros=105, most_kcal=910, energy_off_percent=25, energy_off_kcal=10, shortest_ingredients=12)
+LIMITS = Limits(
+    most_macros=105,
+    most_kcal=910,
+    energy_off_percent=25,
+    energy_off_kcal=10,
+    shortest_ingredients=12,
+    part_over_whole=5,
+    most_sodium_mg=40_000,
+)
 RIGHT = {"energy_kcal": 380.0, "protein_g": 12.0, "fat_g": 7.0, "carbohydrate_g": 66.0}
 
 
@@ -56,6 +64,11 @@ def test_what_is_right_is_only_to_be_compared() -> None:
             set(),
             [],
         ),  # 6 kcal: rounded to 0
+        ({"saturated_fat_g": 12.0}, set(), []),  # rounded for a serving of 10 g each
+        ({"saturated_fat_g": 12.1}, {"saturated_fat_g", "fat_g"}, ["part-over-whole"]),
+        ({"sugars_g": 80.0}, {"sugars_g", "carbohydrate_g"}, ["part-over-whole"]),
+        ({"sodium_mg": 39_340.0}, set(), []),  # salt
+        ({"sodium_mg": 64_000.0}, {"sodium_mg"}, ["more-than-salt"]),
         ({"energy_kcal": 2000.0, "fat_g": None}, {"energy_kcal"}, ["energy"]),  # nothing to compare with
         ({"fat_g": -1.0, "energy_kcal": None}, {"fat_g"}, ["below-nil"]),
         ({"fat_g": None, "carbohydrate_g": 106.0, "energy_kcal": None}, {"carbohydrate_g", "protein_g"}, ["macros"]),

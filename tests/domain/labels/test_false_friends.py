@@ -343,3 +343,28 @@ def test_a_food_that_looks_like_an_allergen_in_another_language_is_none(text, hi
 )
 def test_and_what_it_is_made_of_still_counts(text, allergen):
     assert allergen in hard(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("nuez de macadamia, sal", {"macadamia"}),
+        ("nueces pecanas", {"pecan"}),
+        ("nuez de Brasil", {"brazil_nut"}),
+        ("noci pecan, sale", {"pecan"}),
+        ("mantequilla de cacahuete, sal", {"peanut"}),
+        ("mantequilla de almendra", {"almond"}),
+        ("beurre de cacahuètes, sel", {"peanut"}),
+        ("beurre d'amandes", {"almond"}),
+        ("farina di ceci, acqua", set()),
+        ("harina de garbanzo, agua", set()),
+        # What is beside it still counts.
+        ("mantequilla de maní (cacahuete, mantequilla)", {"milk", "peanut"}),
+        ("nuez, nuez pecana", {"walnut", "tree_nut", "pecan"}),
+        ("farina di ceci, farina di grano", {"wheat"}),
+    ],
+)
+def test_a_nut_a_nut_butter_and_a_flour_of_another_language_are_what_they_say(text, found):
+    """Each was walnut, milk or wheat as well. Names of foods: common practice, no source."""
+    assert hard(text) == found
+    assert not to_check(text)

@@ -11,6 +11,7 @@ from service.jobs.recipes.from_file import reading_request
 from service.jobs.recipes.read_recipe import read_recipe
 from service.jobs.recipes.requests import RecipeReadingRequest
 from service.jobs.requests.foods import Recipe
+from service.reference.foods.catalogue import find_food
 
 
 def reading(**asked: Any) -> dict[str, Any]:
@@ -44,6 +45,11 @@ def doubts(line: dict[str, Any]) -> list[str]:
         ("1 stick unsalted butter", "sr28-01145", 113),
         ("1 cup plus 2 tbsp rolled oats", "oats-rolled-dry", 91.1),
         ("2 x 400g tins honey", "honey", 800),
+        ("approx. 250 g honey", "honey", 250),
+        ("ca. 250 g honey", "honey", 250),
+        ("~250 g honey", "honey", 250),
+        ("approx. 2 tomatoes", "tomato", 246),
+        ("500 g potatoes, plus extra for the top", "sr28-11352", 500),
     ],
 )
 def test_a_line_becomes_a_food_and_its_grams(line: str, food: str, grams: float) -> None:
@@ -244,3 +250,38 @@ def test_a_file_is_told_by_how_it_begins() -> None:
         with pytest.raises(LunchError) as caught:
             reading_request(bad)
         assert caught.value.code == "recipe-file-unread"
+
+
+@pytest.mark.parametrize("line", ["2 eggs, plus 1 egg yolk", "2 eggs, plus one yolk", "250 g butter, plus 2 tbsp"])
+def test_what_a_note_adds_is_asked_about_and_not_lost(line: str) -> None:
+    found = only_line(line, country="US")
+    assert (found["state"], doubts(found)) == ("ask", ["more-numbers"])
+
+
+@pytest.mark.parametrize(
+    ("line", "food", "kcal"),
+    [  # USDA SR28 and FNDDS, energy of 100 g as it goes into the pan; pasta-cooked has 158, cooked quinoa 120
+        ("200 g spaghetti", "pasta-dry", 371),
+        ("200 g penne pasta", "pasta-dry", 371),
+        ("200 g wholewheat pasta", "sr28-20124", 352),
+        ("200 g quinoa", "sr28-20035", 368),
+        ("200 g bulgur wheat", "sr28-20012", 342),
+        ("500 g pork mince", "sr28-10219", 263),
+        ("500 g skinless chicken breasts", "sr28-05062", 120),
+        ("2 salmon fillets (240 g)", "sr28-15236", 208),
+    ],
+)
+def test_what_is_not_said_to_be_cooked_goes_in_dry_or_raw(line: str, food: str, kcal: float) -> None:
+    """A recipe's 200 g of spaghetti were read as cooked ones, with two fifths of the energy."""
+    found = only_line(line, country="GB")
+    assert (found["state"], found["food"]) == ("read", food)
+    known = find_food(food)
+    assert known is not None
+    assert float(known.nutrients[0] or 0) / known.basis_mg * 100 == pytest.approx(kcal, rel=0.02)
+    assert known.credits_known
+
+
+@pytest.mark.parametrize("line", ["200 g cooked spaghetti", "200 g cooked quinoa", "200 g cooked chicken breast"])
+def test_what_is_said_to_be_cooked_is_not_taken_for_raw(line: str) -> None:
+    found = only_line(line, country="GB")
+    assert found["food"] not in ("pasta-dry", "sr28-20035", "sr28-05062")

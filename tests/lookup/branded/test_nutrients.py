@@ -34,4 +34,4 @@ def test_each_nutrient_once_and_every_limit() -> None:
     ids = [one.id for one in fdc_nutrients()]
     assert len(ids) == len(set(ids))
     assert len(measures_read()) == 25
-    assert limits() == (105, 910, 25, 10, 12)
+    assert limits() == (105, 910, 25, 10, 12, 5, 40_000)

@@ -37,6 +37,9 @@ def credit(food: Food, grams: float, measure: str) -> Fraction:
         ("Bread, whole-wheat, commercially prepared", 56, "grain_oz_eq", "2"),
         # 16 g of creditable grain make 1 oz eq (Exhibit A, footnote 1).
         ("Wheat flour, white, all-purpose, enriched, bleached", 32, "grain_oz_eq", "2"),
+        # Exhibit A, groups H: 28 g dry. Raw meat without bone or skin, 70 % of it left after cooking (common practice, no source).
+        ("Quinoa, uncooked", 28, "grain_oz_eq", "1"),
+        ("Chicken, broiler or fryers, breast, skinless, boneless, meat only, raw", 81, "meat_alternate_oz_eq", "2"),
         # A cup of the fluid, and half a cup of a vegetable, by the table's own cup (244 g; 240 g of tomatoes).
         ("Milk, lowfat, fluid, 1% milkfat, with added vitamin A and vitamin D", 244, "fluid_milk_cup", "1"),
         ("Tomatoes, red, ripe, canned, packed in tomato juice", 120, "vegetable_red_orange_cup", "0.5"),

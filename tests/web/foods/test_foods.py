@@ -35,7 +35,7 @@ def test_foods_are_found_with_their_pictures_own_ones_first(kitchen: Kitchen) ->
 def test_nothing_found_and_no_own_foods_say_what_to_do(small_kitchen: Kitchen) -> None:
     browser = small_kitchen.browser()
     assert "You have no foods of your own yet." in browser.get("/foods").text
-    assert "Nothing was found." in browser.get("/foods?q=zzzzzz").text
+    assert "No table has a food by these words." in browser.get("/foods?q=zzzzzz").text
     assert ("/foods/new?name=zzzzzz", "Add a food from its label") in browser.get("/foods?q=zzzzzz").links
 
 
@@ -55,6 +55,17 @@ def test_a_food_from_its_label_says_what_it_comes_to_and_how_to_find_out_the_res
     assert (kept["counts_as"], kept["facts"]["sodium_mg"]) == ("crackers", 1.5)
     page = browser.send(page, address, energy_kcal="")
     assert browser.client.get(f"/v1{address}").json()["kept"]["facts"]["energy_kcal"] is None
+
+
+def test_salt_and_kilojoules_of_a_label_are_kept_as_sodium_and_kilocalories(small_kitchen: Kitchen) -> None:
+    browser = small_kitchen.browser()
+    address = add_crackers(browser)
+    page = browser.send(browser.get(address), address, energy_kcal="", sodium_mg="", energy_kj="544", salt_g="0,3")
+    kept = browser.client.get(f"/v1{address}").json()["kept"]["facts"]
+    assert (kept["energy_kcal"], kept["sodium_mg"]) == (130, 120)
+    page = browser.send(page, address, status=422, energy_kcal="544", fat_g="4", carbohydrate_g="20", protein_g="3")
+    assert "kilojoules, which have a field of their own" in page.text
+    assert "#energy_kcal" in {href for href, _words in page.links}
 
 
 def test_it_can_count_as_a_food_that_is_named(small_kitchen: Kitchen) -> None:

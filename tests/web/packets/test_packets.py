@@ -158,12 +158,13 @@ def test_all_that_can_be_typed_is_kept_and_comes_back_for_editing(parent: Browse
         ({"ingredients": "Oats", "read_on": "2999-01-01"}, "That day has not come yet."),
         ({"ingredients": "Oats", "holds": "x"}, "Choose how long to use it."),
         ({"ingredients": "Oats", "may_contain": "May contain milk", "no_warning": "yes"}, "Leave one of them out."),
+        ({"ingredients": "Oats", "figure-salt_g": "much"}, "much cannot be read as a number."),
         ({"ingredients": "Oats", "figure-fat_g": "much"}, "much cannot be read as a number."),
         ({"ingredients": "Oats", "figure-fat_g": "1", "facts_per": "serving"}, "Say how large the serving is"),
         ({"ingredients": "Oats", "tick-dragon": "contains"}, "dragon"),
         ({"ingredients": "O" * 20_001}, "20000"),
     ],
-    ids=["nothing", "gtin", "day", "to come", "days", "two warnings", "number", "serving", "allergen", "long"],
+    ids=["nothing", "gtin", "day", "to come", "days", "two warnings", "salt", "number", "serving", "allergen", "long"],
 )
 def test_what_is_wrong_is_said_and_what_was_typed_is_kept(parent: Browser, typed: dict[str, str], says: str) -> None:
     form = parent.get("/packets/new?food=granola-bar-hard")
