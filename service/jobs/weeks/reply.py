@@ -369,6 +369,7 @@ def variety_row(variety: Variety, week: SchoolWeek) -> Reply:
 def trend_row(week: TrendWeek) -> Reply:
     """How one week went: days counted, findings met, means, and cost."""
     found, packed = week.statuses or (), week.packed
+    priced = packed is not None and (packed.complete or packed.exact > 0)
     return {
         "week": week.week,
         "school_days": week.school_days,
@@ -381,6 +382,6 @@ def trend_row(week: TrendWeek) -> Reply:
             name: {"mean": round(one.mean, 3), "mean_low": round(one.mean_low, 3), "complete": one.complete}
             for name, one in week.means.items()
         },
-        "packed_a_day_minor": None if packed is None else rounded(packed.exact / packed.days),
+        "packed_a_day_minor": rounded(packed.exact / packed.days) if packed is not None and priced else None,
         "packed_complete": packed is not None and packed.complete,
     }
