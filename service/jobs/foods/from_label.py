@@ -54,8 +54,11 @@ CLEARED_BY: dict[str, tuple[str, Message]] = {
 """What each claim clears, and in which words: never the cereal, never milk."""
 
 
-def food_of_label(label: LabelFood) -> Food:
+def food_of_label(label: LabelFood, *, weighed: bool = True) -> Food:
     """Build a food from its label; rounded figures become the intervals they stand for.
+
+    ``weighed``: the serving's weight is that of the food, so that figures which such a weight cannot hold are refused; that of a
+    school's meal is not known.
 
     Raises ``UnknownName`` for an unknown allergen, grain group, choking rule, or what it counts as.
 
@@ -82,7 +85,7 @@ def food_of_label(label: LabelFood) -> Food:
             )
         )
     basis_mg = serving_mg if label.facts_per == "serving" else GRAMS_100_MG
-    if serving_mg and label.id is None:  # one that is kept was looked at when it was kept
+    if weighed and serving_mg and label.id is None:  # one that is kept was looked at when it was kept
         see_possible(label.facts, basis_mg / 1000, label.serving.ml is None, faults)
     nutrients, ranges = figures_of(label.facts, label.facts_rounded)
     if label.product_kind in MILK_KINDS:

@@ -196,9 +196,9 @@ def menu_food(menu: Menu) -> Food:
 
     Of the saturated fat any part may be that of milk, unless its credits say that no milk was in it.
     """
-    label = menu_label(menu)
+    label = menu_label(menu).model_copy(update={"facts": menu.facts, "credits": menu.credits})
     with at("menu"):
-        food = food_of_label(label)
+        food = food_of_label(label, weighed=False)
     if menu.credits is not None and all(one.component != "fluid_milk" for one in menu.credits):
         return food
     nutrients = list(food.nutrients)
@@ -207,14 +207,12 @@ def menu_food(menu: Menu) -> Food:
 
 
 def menu_label(menu: Menu) -> LabelFood:
-    """What a menu says, as the label of a food."""
+    """What a menu says of allergens, as the label of a food."""
     return LabelFood(
         name=menu.name,
         serving=Serving(grams=MENU_MG / 1000),
-        facts=menu.facts,
         facts_rounded=False,
         contains=menu.contains,
         may_contain=menu.may_contain,
         allergens=menu.allergens,
-        credits=menu.credits,
     )
