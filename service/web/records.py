@@ -7,11 +7,14 @@ import hashlib
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from pydantic import ValidationError
 from pydantic_core import to_json
 
+from service.domain.errors import LunchError, NotThere
 from service.jobs.household.access.opened import Caller
 from service.jobs.household.once import Made, carry_out
 from service.jobs.household.records import (
+    Connection,
     Days,
     Kept,
     Matches,
@@ -26,6 +29,8 @@ from service.jobs.household.records import (
     shown,
 )
 from service.jobs.household.removing import remove_for_good
+from service.jobs.requests.fields import is_kept_id
+from service.web.forms.form import Form
 from service.web.refusals import ChangedMeanwhile
 
 MOST = 200
@@ -66,39 +71,84 @@ def keep_once(caller: Caller, resource: Resource, repeat: str, body: Body) -> st
     whole = to_json(body)
     asked = read_asked(resource, whole)
 
-    def create(connection: Any) -> Made:
+    def create(connection: Connection) -> Made:
         return Made(201, {"id": str(keep_record(connection, resource, caller.household, asked, None).record.id)}, {})
 
     same = hashlib.sha256(repeat.encode() + whole).hexdigest() if repeat else ""
     return str(once(caller, same, resource.collection, create).body["id"])
 
 
+def make_once(caller: Caller, form: Form, create: Callable[[Connection], str]) -> str:
+    """Make something of a form whose content says all; the same form sent twice makes one. Its id."""
+    repeat = form.text("repeat")
+    sent = to_json({name: form.texts(name) for name in form.names()})
+
+    def made(connection: Connection) -> Made:
+        return Made(201, {"id": create(connection)}, {})
+
+    key = hashlib.sha256(sent).hexdigest() if repeat else ""
+    return str(once(caller, key, sent.decode(), made).body["id"])
+
+
 def keep_again(
     caller: Caller, resource: Resource, record_id: str, version: str, body: Body, days: Days | None = None
 ) -> Kept:
-    """Put a record in the place of what it was; ``ChangedMeanwhile`` where it is no longer of that version."""
-    with caller.store.writing() as connection:
-        matches = made_from(version, lambda: show_record(connection, resource, caller.household, record_id))
+    """Put a record in the place of what it was; ``ChangedMeanwhile`` where it is no longer of that version, and says something else."""
+
+    def edit(connection: Connection, matches: Matches) -> Kept:
         return replace_record(connection, resource, caller.household, record_id, matches, to_json(body), days)
+
+    return edit_once(caller, resource, record_id, version, edit)
 
 
 def keep_parts(
     caller: Caller, resource: Resource, record_id: str, version: str, parts: Body, days: Days | None = None
 ) -> Kept:
-    """Put some fields of a record in the place of what they were; null takes one away."""
-    with caller.store.writing() as connection:
-        matches = made_from(version, lambda: show_record(connection, resource, caller.household, record_id))
+    """Put some fields of a record in the place of what they were; null takes one away. ``ChangedMeanwhile`` as ``keep_again``."""
+
+    def edit(connection: Connection, matches: Matches) -> Kept:
         return edit_record(connection, resource, caller.household, record_id, matches, to_json(parts), days)
+
+    return edit_once(caller, resource, record_id, version, edit)
+
+
+def edit_once(
+    caller: Caller, resource: Resource, record_id: str, version: str, edit: Callable[[Connection, Matches], Kept]
+) -> Kept:
+    """Carry out an edit of a form that was made from a version.
+
+    A form that was sent twice finds what it asks for there already, and nothing to do. ``ChangedMeanwhile`` where the record
+    is of another version and would become another one.
+    """
+    try:
+        with caller.store.writing() as connection:
+            return edit(
+                connection,
+                made_from(version, lambda: show_record(connection, resource, caller.household, record_id)),
+            )
+    except ChangedMeanwhile as changed:
+        try:
+            with caller.store.writing() as connection:
+                kept = edit(connection, lambda _version: None)
+                if str(kept.record.version) != str(changed.theirs["version"]):
+                    raise changed
+                return kept
+        except (LunchError, ValidationError):
+            raise changed from None
 
 
 def take_away(caller: Caller, resource: Resource, record_id: str, version: str) -> None:
-    """Remove a record; ``StillUsed`` where something else names it, ``ChangedMeanwhile`` where it was changed."""
+    """Remove a record, or find it removed already; ``StillUsed`` where something names it, ``ChangedMeanwhile`` where it was changed."""
 
     def there() -> Record:
         with caller.store.reading() as connection:
             return show_record(connection, resource, caller.household, record_id)
 
-    remove_for_good(caller.store, caller.household, resource, record_id, made_from(version, there))
+    try:
+        remove_for_good(caller.store, caller.household, resource, record_id, made_from(version, there))
+    except NotThere:
+        if not is_kept_id(record_id):
+            raise
 
 
 def made_from(version: str, now: Callable[[], Record]) -> Matches:
@@ -116,7 +166,7 @@ def with_version(record: Record) -> dict[str, Any]:
     return {**shown(record), "version": record.version}
 
 
-def once(caller: Caller, key: str, what: str, create: Callable[[Any], Made]) -> Made:
+def once(caller: Caller, key: str, what: str, create: Callable[[Connection], Made]) -> Made:
     """Carry something out once, however often the form is sent; ``what``: says what it was, to tell forms apart."""
     same = hashlib.sha256(what.encode()).hexdigest()
     return carry_out(caller.store, caller.household, key or None, same, create)

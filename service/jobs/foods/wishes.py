@@ -7,7 +7,7 @@ from typing import NamedTuple
 from service.domain.foods.food import Food
 from service.reference.foods.catalogue import find_food
 from service.reference.foods.recipes import recipe_parts
-from service.reference.foods.search import WORD, fold
+from service.reference.foods.search import fold, same_meaning, stems
 from service.reference.weeks.school_food_groups import not_vegetarian
 
 
@@ -35,8 +35,8 @@ class Wishes(NamedTuple):
 
 
 def words_of(*names: str) -> frozenset[str]:
-    """The words of some names, as dislikes look for them."""
-    return frozenset(WORD.findall(fold(" ".join(names))))
+    """The words of some names without their plurals, as dislikes look for them."""
+    return frozenset(stems(fold(" ".join(names))))
 
 
 @lru_cache(maxsize=4096)
@@ -52,9 +52,17 @@ def named_parts(food_id: str) -> tuple[Named, ...]:
 
 
 def is_disliked(dislikes: Sequence[str], food: Named) -> bool:
-    """Whether a dislike is the food's id, or all of its words, or their plurals, are in the food's names."""
-    for dislike in dislikes:
-        parts = WORD.findall(fold(dislike))
-        if dislike == food.food_id or (parts and all({part, part + "s", part + "es"} & food.words for part in parts)):
-            return True
-    return False
+    """Whether a dislike is the food's id, or all of its words are in the food's names: one or many, in any country's words.
+
+    >>> is_disliked(["cookies"], named_food("cookie-oatmeal")), is_disliked(["courgettes"], named_food("zucchini-raw"))
+    (True, True)
+    """
+    return any(
+        dislike == food.food_id or any(words <= food.words for words in _wordings(dislike)) for dislike in dislikes
+    )
+
+
+@lru_cache(maxsize=4096)
+def _wordings(dislike: str) -> tuple[frozenset[str], ...]:
+    """The words of a dislike, and of other names for the same; none where it has no words."""
+    return tuple(words for one in same_meaning(fold(dislike)) if (words := words_of(one)))

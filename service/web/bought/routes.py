@@ -93,9 +93,10 @@ def keep_meal(request: Request, viewer: Parent, day: Day, form: SentForm) -> Res
     try:
         with caller.store.writing() as connection:
             before = school_day_of(connection, caller.household, day)
-            _see_version(form.text("version"), before)
-            menu = _menu(form, {} if before is None else before.body["menu"] or {}, viewer.language)
-            if menu is not None or before is not None:
+            there = None if before is None else before.body["menu"]
+            menu = _menu(form, there or {}, viewer.language)
+            if (None if menu is None else menu.model_dump(mode="json")) != there:
+                _see_version(form.text("version"), before)
                 change_school_day(connection, caller.household, day, {"menu": menu})
     except (LunchError, ValidationError) as fault:
         fields = {"/facts": "facts", "/name": "name", "/contains": "contains", "/may_contain": "may_contain"}

@@ -36,6 +36,8 @@ NEW_KEY = {"rights": ["read"], "days": [""]}
 router = APIRouter(include_in_schema=False)
 
 SALTS = {"yes": True, "no": False, "": None}
+BACKUP = b'{"packed_lunch_backup"'
+"""How a backup begins, see ``service/store/backup.py``."""
 MOST_UNPACKED = 50_000_000
 """Bytes that an export holds unpacked where it comes over a page; larger ones are taken in on the command line."""
 
@@ -136,6 +138,9 @@ def _take_in(request: Request, viewer: Viewer, form: Form, name: str, content: b
     caller = viewer.who()
     if not content:
         return _import(request, viewer, form.wrong("file", said(message("care.no-file"), viewer.language)))
+    no_export = _no_export(content)
+    if no_export:
+        return _import(request, viewer, form.wrong("file", said(page_message(no_export, name=name), viewer.language)))
     try:
         whole = export_of(name, content, MOST_UNPACKED)
         if form.text("do") == "take":
@@ -143,11 +148,25 @@ def _take_in(request: Request, viewer: Viewer, form: Form, name: str, content: b
             return go("/")
     except LunchError as fault:
         for one in fault.faults():
-            form.wrong("file", fault_sentence(one, viewer.language))
+            there = one.code == "household-not-empty"
+            form.wrong(
+                "file",
+                said(page_message("care.stores-already"), viewer.language)
+                if there
+                else fault_sentence(one, viewer.language),
+            )
         return _import(request, viewer, form)
     counts = {collection: len(records) for collection, records in whole.records.items()}
     counts["photographs"] = len(whole.photographs)
     return _import(request, viewer, form, FoundInFile(str(whole.household.body.get("name", "")), counts))
+
+
+def _no_export(content: bytes) -> str:
+    """Which message says that a file is no export, by how it begins; empty where it may be one."""
+    begins = content.lstrip()[: len(BACKUP)]
+    if begins == BACKUP:
+        return "care.no-export-backup"
+    return "" if begins.startswith((b"{", b"PK")) else "care.no-export"
 
 
 @router.get("/care/keys")

@@ -17,6 +17,8 @@ OLDEST = 19
 TICKED = "yes"
 UNKNOWN = ("children.unknown", "children.unknown-near")
 """What is said of words that mean no allergen: where none is near, and where some are."""
+UNKNOWN_BAN = ("children.ban-unknown", "children.ban-unknown-near")
+"""The same of what a class or school bans."""
 FIELDS = {"/nickname": "nickname", "/name": "nickname", "/birth_month": "month", "/standard": "standard"} | {
     f"/{name}": name
     for name in ("lunch_standard", "yardsticks", "dislikes", "bans", "sex", "height_cm", "weight_kg", "activity")
@@ -70,7 +72,7 @@ def parts_of(form: Form, language: str, ids: Mapping[str, str], age_group: str |
     if not form.text("standard"):
         form.wrong("standard", text("children.choose-standard", language))
     for banned in _lines(form.text("bans")):
-        see_known(form, "bans", banned, language)
+        see_known(form, "bans", banned, language, UNKNOWN_BAN)
     return {
         "nickname": form.text("nickname"),
         "birth_month": birth_month,

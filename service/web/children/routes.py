@@ -8,7 +8,7 @@ from pydantic import ValidationError
 
 from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
-from service.jobs.household.children.child_in_words import child_in_words, lunches_logged
+from service.jobs.household.children.child_in_words import child_in_words, dislikes_in_words, lunches_logged
 from service.jobs.household.foods.search import household_foods_of_ids
 from service.jobs.household.kinds import CHILDREN
 from service.jobs.household.records import show_record
@@ -64,7 +64,7 @@ def show_child(request: Request, viewer: Packer, child: str) -> Response:
     """A child, with what is understood of it."""
     record = one_of(viewer.who(), CHILDREN, child)
     form = form_of(record, _names(viewer, record["dislikes"]).__getitem__)
-    view = child_view(record, form, viewer.language, understood=_understood(record))
+    view = child_view(record, form, viewer.language, understood=_understood(viewer, record))
     return page(request, viewer, "children/child.html", view)
 
 
@@ -114,9 +114,14 @@ def remove_child(viewer: Parent, child: str, form: SentForm) -> Response:
     return go("/children")
 
 
-def _understood(record: dict[str, Any]) -> dict[str, Any]:
-    fields = {name: value for name, value in record.items() if name in KeptChild.model_fields}
-    return child_in_words(KeptChild.model_validate(fields), today())
+def _understood(viewer: Viewer, record: dict[str, Any]) -> dict[str, Any]:
+    child = KeptChild.model_validate({name: value for name, value in record.items() if name in KeptChild.model_fields})
+    caller = viewer.who()
+    with caller.store.reading() as connection:
+        dislikes = dislikes_in_words(connection, caller.household, child)
+    names = _names(viewer, child.dislikes)
+    said_of = [{**one, "words": names[one["words"]]} for one in dislikes]
+    return {**child_in_words(child, today()), "dislikes": said_of}
 
 
 def _names(viewer: Viewer, dislikes: Sequence[str]) -> dict[str, str]:

@@ -16,7 +16,7 @@ from service.jobs.household.packets.packet_foods import food_to_read as find_foo
 from service.jobs.household.packets.packet_foods import foods_to_read
 from service.jobs.household.packets.packet_photos import put_photo
 from service.jobs.household.packets.packet_reading import allergens_looked_for, allergens_on_labels, read_packet
-from service.jobs.household.records import Connection, keep_record, replace_record, show_record
+from service.jobs.household.records import Connection, Kept, Matches, keep_record, replace_record
 from service.jobs.household.requests import KeptPacket
 from service.reference.foods.pictures import picture_of
 from service.web.forms.conflicts import Conflict, conflict_between
@@ -37,7 +37,7 @@ from service.web.packets.view import (
     ticks_of,
 )
 from service.web.pages import go, page
-from service.web.records import made_from, once, one_of
+from service.web.records import edit_once, once, one_of
 from service.web.refusals import ChangedMeanwhile
 from service.web.viewer import Parent, Viewer
 
@@ -138,14 +138,15 @@ def keep_again(request: Request, viewer: Parent, packet_id: str, form: SentForm)
     image = photo_sent(form)
     if form.faults:
         return _form_page(request, viewer, form, _edit(packet_id), packet)
+
+    def edit(connection: Connection, matches: Matches) -> Kept:
+        kept = replace_record(connection, PACKETS, caller.household, packet_id, matches, packet, None)
+        if image is not None:
+            put_photo(connection, caller.household, packet_id, image)
+        return kept
+
     try:
-        with caller.store.writing() as connection:
-            matches = made_from(
-                form.text("version"), lambda: show_record(connection, PACKETS, caller.household, packet_id)
-            )
-            replace_record(connection, PACKETS, caller.household, packet_id, matches, packet, None)
-            if image is not None:
-                put_photo(connection, caller.household, packet_id, image)
+        edit_once(caller, PACKETS, packet_id, form.text("version"), edit)
     except ChangedMeanwhile as changed:
         mine, theirs = said(as_typed(_kept(packet)), viewer.language), said(as_typed(changed.theirs), viewer.language)
         found = conflict_between(mine, theirs, changed.theirs["version"], f"/packets/{packet_id}")

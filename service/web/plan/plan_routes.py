@@ -30,7 +30,7 @@ from service.jobs.household.plan.standing import (
     plan_to_plan_again,
     standing,
 )
-from service.jobs.household.records import Matches, Record, show_record
+from service.jobs.household.records import Connection, Kept, Matches, Record, show_record
 from service.jobs.household.requests import KeptPlan
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.requests.fields import Day, day_in
@@ -42,7 +42,7 @@ from service.web.plan.form import prep_on
 from service.web.plan.plan_view import nothing_to_show, plan_view
 from service.web.plan.view import day_view
 from service.web.plan.working import in_worker, planned
-from service.web.records import made_from, take_away
+from service.web.records import edit_once, made_from, take_away
 from service.web.refusals import ChangedMeanwhile
 from service.web.set_out.kept_cold import kept_now, kept_said
 from service.web.viewer import Packer, Parent, Viewer
@@ -178,10 +178,13 @@ def remove_plan(viewer: Parent, plan: str, form: SentForm) -> Response:
 
 
 def _change(viewer: Viewer, plan: str, form: Form, change: Callable[[KeptPlan], KeptPlan]) -> None:
-    """Change a plan that is still as the form saw it."""
+    """Change a plan that is still as the form saw it, or is so already."""
     caller = viewer.who()
-    with caller.store.writing() as connection:
-        change_plan(connection, caller.household, plan, _made_from(viewer, plan, form), change)
+
+    def edit(connection: Connection, matches: Matches) -> Kept:
+        return change_plan(connection, caller.household, plan, matches, change)
+
+    edit_once(caller, PLANS, plan, form.text("version"), edit)
 
 
 def _made_from(viewer: Viewer, plan: str, form: Form) -> Matches:

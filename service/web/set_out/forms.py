@@ -1,16 +1,17 @@
 """The small forms of an offer: each reads what was typed and gives the edit to make and what it is in words."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import NamedTuple, TypeVar
 
 import orjson
 from pydantic import ConfigDict, TypeAdapter, ValidationError
 
-from service.domain.errors import BadInput
+from service.domain.errors import BadInput, Faults
 from service.domain.messages import Message, message
 from service.jobs.household.requests import KeptOffer
 from service.jobs.offers import edits
 from service.jobs.offers.requests import HowMany, OfferGroup, OfferIn, WithItem
+from service.jobs.requests.foods import food_key
 from service.reference.messages import LANGUAGE
 from service.web.forms.form import FieldFault, Form
 from service.web.forms.numbers import number_of
@@ -28,11 +29,19 @@ Groups = TypeAdapter(list[OfferGroup], config=ConfigDict(defer_build=True))
 """Groups of an offer as a button sends them."""
 
 
+ITS_FORM = "asked"
+"""Where the page says what is wrong with the one of its small forms that was sent."""
+
+
 class Wanted(NamedTuple):
-    """An edit, and what it is in words, for when the offer was changed meanwhile."""
+    """An edit, and what it is in words, for when the offer was changed meanwhile.
+
+    ``there``: of an edit that cannot be carried out twice, whether an offer is as it is to become: the form was sent twice.
+    """
 
     edit: Edit
     said: Message
+    there: Callable[[KeptOffer], bool] = lambda _offer: False
 
 
 def wanted(action: str, form: Form) -> Wanted:
@@ -45,12 +54,28 @@ def name_taken(name: str, language: str) -> FieldFault:
     return FieldFault("name", text("set-out.there-already", language, name=name))
 
 
+def at_its_form(form: Form) -> Form:
+    """The form with its faults at the place where the page has it: the page has many forms with fields of like names."""
+    form.faults = [FieldFault(ITS_FORM, one.sentence) for one in form.faults]
+    return form
+
+
 def number(form: Form, name: str) -> float:
     """A number as people write it: with a comma or a point, or as a fraction."""
     text = form.text(name)
     found = _number(text)
     if found is None:
         raise BadInput(field=name, value=text, problem=message("fault.no-plain-number"))
+    return found
+
+
+def numbers(form: Form, names: Sequence[str]) -> dict[str, float]:
+    """The numbers of several fields, by their names; every one that is none is a fault."""
+    found, faults = {}, Faults()
+    for name in names:
+        with faults.at():
+            found[name] = number(form, name)
+    faults.raise_all()
     return found
 
 
@@ -67,10 +92,16 @@ def _number(text: str) -> float | None:
 
 def how_many(form: Form) -> HowMany:
     """How many are taken: the fields ``at_least``, ``at_most`` and the tick ``again``."""
-    low, high = number(form, "at_least"), number(form, "at_most")
+    low, high = numbers(form, ("at_least", "at_most")).values()
     if low > high:
         raise BadInput(field="at_most", value=form.text("at_most"), problem=message("fault.most-below-least", low=low))
     return HowMany.model_validate({"at_least": low, "at_most": high, "repeats": bool(form.text("again"))})
+
+
+def _items(offer: KeptOffer, group: str = "") -> set[str]:
+    """The items of a group, by their names in the offer; none where there is no such group. Without ``group`` those of all."""
+    groups = [one for one in offer.groups if group in ("", one.id)]
+    return {item.key or food_key(item.food) for one in groups for item in one.items}
 
 
 def _rename(form: Form) -> Wanted:
@@ -87,6 +118,7 @@ def _add(form: Form) -> Wanted:
     return Wanted(
         lambda offer: edits.add_item(offer, group, food, key or food, quantity, form.text("unit") or None),
         page_message("set-out.said-add", name=name or food, group=group),
+        lambda offer: (key or food) in _items(offer, group),
     )
 
 
@@ -95,13 +127,16 @@ def _remove(form: Form) -> Wanted:
     return Wanted(
         lambda offer: edits.remove_item(offer, group, item),
         page_message("set-out.said-remove", name=form.text("called") or item, group=group),
+        lambda offer: item not in _items(offer),
     )
 
 
 def _amount(form: Form) -> Wanted:
-    group, item, quantity, unit = form.text("group"), form.text("item"), number(form, "quantity"), form.text("unit")
+    group, item, unit = form.text("group"), form.text("item"), form.text("unit")
     asked = [name for name in form.names() if name.startswith(OWN)]
-    own = {name.removeprefix(OWN): number(form, name) for name in asked if form.text(name)}
+    typed = numbers(form, ["quantity", *(name for name in asked if form.text(name))])
+    quantity = typed.pop("quantity")
+    own = {name.removeprefix(OWN): amount for name, amount in typed.items()}
     return Wanted(
         lambda offer: edits.set_amount(offer, group, item, quantity, unit or None, own if asked else None),
         page_message(
@@ -127,13 +162,16 @@ def _rename_group(form: Form) -> Wanted:
     return Wanted(
         lambda offer: edits.rename_group(offer, group, name),
         page_message("set-out.said-rename-group", group=group, name=name),
+        lambda offer: not _items(offer, group) and bool(_items(offer, name)),
     )
 
 
 def _remove_group(form: Form) -> Wanted:
-    group = form.text("group")
+    group, items = form.text("group"), set(form.texts("has"))
     return Wanted(
-        lambda offer: edits.remove_group(offer, group), page_message("set-out.said-remove-group", group=group)
+        lambda offer: edits.remove_group(offer, group),
+        page_message("set-out.said-remove-group", group=group),
+        lambda offer: bool(items) and not items & _items(offer),  # renamed meanwhile, it would be there with its items
     )
 
 

@@ -1,9 +1,10 @@
 """What the page of all offers shows: the days of this week and the next, and each offer in one line."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
+from uuid import uuid4
 
 from service.domain.messages import Message
 from service.jobs.requests.lunches import HoldingConditions
@@ -34,7 +35,10 @@ class OfferRow:
 
 @dataclass(frozen=True)
 class OffersView:
-    """The context of ``set_out/offers.html``. ``asked``: which form ``form`` is; ``kept_said``: how lunches are kept."""
+    """The context of ``set_out/offers.html``. ``asked``: which form ``form`` is; ``kept_said``: how lunches are kept.
+
+    ``repeat``: a new key, so that a form that is sent twice copies once.
+    """
 
     weeks: list[list[DayRow]]
     offers: list[OfferRow]
@@ -43,6 +47,7 @@ class OffersView:
     form: Form
     asked: str
     may_change: bool
+    repeat: str = field(default_factory=lambda: uuid4().hex)
 
 
 def offers_view(

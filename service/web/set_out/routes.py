@@ -24,7 +24,17 @@ from service.jobs.household.offers.set_out import (
     set_out_on,
     weeks_of,
 )
-from service.jobs.household.records import Connection, keep_record, read_asked, replace_record, show_record
+from service.jobs.household.records import (
+    Connection,
+    Kept,
+    Matches,
+    Record,
+    keep_record,
+    read_asked,
+    replace_record,
+    show_record,
+)
+from service.jobs.household.requests import KeptOffer
 from service.jobs.household.stock.portions_left import too_few_portions
 from service.reference.fault_words import fault_sentences
 from service.web.forms.conflicts import Again, Conflict, Difference
@@ -33,10 +43,10 @@ from service.web.heavy import heavy
 from service.web.language.chosen import text
 from service.web.language.words import said
 from service.web.pages import go, page
-from service.web.records import all_of, made_from, one_of, take_away
+from service.web.records import all_of, edit_once, make_once, one_of, take_away
 from service.web.refusals import ChangedMeanwhile
 from service.web.set_out.follows_view import FollowsView, follows_view, nothing_follows
-from service.web.set_out.forms import READ, Wanted, name_taken, wanted
+from service.web.set_out.forms import READ, Wanted, at_its_form, name_taken, wanted
 from service.web.set_out.kept_cold import FIELDS, keep_holding, kept_form, kept_now, kept_said
 from service.web.set_out.list_view import offers_view
 from service.web.set_out.view import OfferView, SearchView, days_view, found_view, groups_view, rules_view
@@ -183,17 +193,20 @@ def use_again(request: Request, viewer: Parent, form: SentForm) -> Response:
     caller = viewer.who()
     old = one_of(caller, OFFERS, form.text("old"))
     body = {name: old[name] for name in ("groups", "alternatives", "rules")}
+
+    def copy(connection: Connection) -> str:
+        name = form.text("name") or free_name(connection, caller.household, old["name"])
+        asked = read_asked(OFFERS, to_json({**body, "name": name}))
+        return str(keep_record(connection, OFFERS, caller.household, asked, None).record.id)
+
     try:
-        with caller.store.writing() as connection:
-            name = form.text("name") or free_name(connection, caller.household, old["name"])
-            asked = read_asked(OFFERS, to_json({**body, "name": name}))
-            made = keep_record(connection, OFFERS, caller.household, asked, None)
+        made = make_once(caller, form, copy)
     except (LunchError, ValidationError) as fault:
         taken = name_taken(form.text("name"), viewer.language)
         return _offers_page(
             request, viewer, form.with_faults(fault, {"/name": "name"}, taken), f"again-{old['id']}", 422
         )
-    return go(f"/set-out/{made.record.id}")
+    return go(f"/set-out/{made}")
 
 
 @router.post("/set-out/{offer}/days")
@@ -215,7 +228,9 @@ def discard(request: Request, viewer: Parent, offer: str, form: SentForm) -> Res
     try:
         take_away(viewer.who(), OFFERS, offer, form.text("version"))
     except LunchError as fault:
-        return _offer_page(request, viewer, offer, form=form.with_faults(fault), asked="discard", status=409)
+        return _offer_page(
+            request, viewer, offer, form=at_its_form(form.with_faults(fault)), asked="discard", status=409
+        )
     return go("/set-out")
 
 
@@ -227,26 +242,32 @@ def change_offer(request: Request, viewer: Parent, offer: str, action: str, form
         raise HTTPException(404)
     caller = viewer.who()
     search = (form.text("group"), True, form.text("q")) if action == "add" else None
+    before: list[Record] = []
     try:
         wish = wanted(action, form)
     except (LunchError, ValidationError) as fault:
-        return _offer_page(
-            request, viewer, offer, search=search, form=form.with_faults(fault), asked=_part(action, form), status=422
-        )
+        form = at_its_form(form.with_faults(fault))
+        return _offer_page(request, viewer, offer, search=search, form=form, asked=_part(action, form), status=422)
+
+    def edit(connection: Connection, matches: Matches) -> Kept:
+        before[:] = [show_record(connection, OFFERS, caller.household, offer)]
+        matches(before[0].version)
+        sent_again = str(before[0].version) != form.text("version")
+        if sent_again and wish.there(KeptOffer.model_validate(before[0].body)):
+            return Kept(before[0], {}, None)
+        body = edited_offer(connection, caller.household, before[0].body, wish.edit)
+        return replace_record(connection, OFFERS, caller.household, offer, matches, to_json(body), None)
+
     try:
-        with caller.store.writing() as connection:
-            matches = made_from(form.text("version"), lambda: show_record(connection, OFFERS, caller.household, offer))
-            before = show_record(connection, OFFERS, caller.household, offer)
-            matches(before.version)
-            body = edited_offer(connection, caller.household, before.body, wish.edit)
-            replace_record(connection, OFFERS, caller.household, offer, matches, to_json(body), None)
+        kept = edit_once(caller, OFFERS, offer, form.text("version"), edit)
     except (LunchError, ValidationError) as fault:
-        form = form.with_faults(fault, name_taken=name_taken(form.text("name"), viewer.language))
+        form = at_its_form(form.with_faults(fault, name_taken=name_taken(form.text("name"), viewer.language)))
         return _offer_page(request, viewer, offer, search=search, form=form, asked=_part(action, form), status=422)
     except ChangedMeanwhile:
         return _offer_page(request, viewer, offer, conflict=_overtaken(viewer, offer, action, form, wish), status=409)
-    if action == "make-right":  # what it was before is kept nowhere else: the page that says so carries it
-        parts = {name: before.body[name] for name in ("groups", "alternatives", "rules")}
+    if action == "make-right" and kept.record.version != before[0].version:
+        # what it was before is kept nowhere else: the page that says so carries it
+        parts = {name: before[0].body[name] for name in ("groups", "alternatives", "rules")}
         return _offer_page(request, viewer, offer, undo=to_json(parts).decode())
     return go(f"/set-out/{offer}{_back_to(action, form)}")
 

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
+from uuid import uuid4
 
 from fastapi import APIRouter, Request, Response
 from pydantic import ValidationError
@@ -14,7 +15,7 @@ from service.jobs.household.children.child_fits import see_child_fits
 from service.jobs.household.foods.usual_foods import country_of, first_offer, usual_foods, usual_foods_for
 from service.jobs.household.kinds import CHILDREN, OFFERS
 from service.jobs.household.offers.set_out import free_name, offers_by_day, set_out_on, weeks_of
-from service.jobs.household.records import keep_record, read_asked
+from service.jobs.household.records import Connection, keep_record, read_asked
 from service.jobs.household.requests import KeptChild
 from service.jobs.household.settings import edit_settings
 from service.web.children.form import birth_month_of, see_known
@@ -22,7 +23,7 @@ from service.web.children.form import with_faults as with_faults_of_child
 from service.web.forms.form import Form, SentForm
 from service.web.language.chosen import text
 from service.web.pages import go, page
-from service.web.records import all_of, keep_new, keep_parts
+from service.web.records import all_of, keep_new, keep_parts, make_once
 from service.web.refusals import ChangedMeanwhile
 from service.web.set_out.forms import name_taken
 from service.web.set_out.kept_cold import FIELDS, holding_typed, kept_now
@@ -163,7 +164,7 @@ def show_foods(request: Request, viewer: Parent, country: str = "") -> Response:
     chosen = country if country in COUNTRIES else _jurisdiction(children)
     groups = _usual_foods(viewer, chosen)
     given = {f"food-{group['id']}": [one["food"] for one in group["foods"] if one["ticked"]] for group in groups}
-    form = Form({**given, "set_out": ["yes"]})
+    form = Form({**given, "set_out": ["yes"], "repeat": [uuid4().hex]})
     return page(request, viewer, "start/foods.html", _foods(viewer, chosen, form))
 
 
@@ -210,19 +211,21 @@ def keep_foods(request: Request, viewer: Parent, form: SentForm) -> Response:
     country = form.text("country") if form.text("country") in COUNTRIES else COUNTRIES[0]
     ticked = {group["id"]: form.texts(f"food-{group['id']}") for group in usual_foods(country)}
     days = _free_days(viewer) if form.text("set_out") else []
+
+    def make(connection: Connection) -> str:
+        name = form.text("name") or free_name(connection, caller.household, text("start.offer-name", viewer.language))
+        body = first_offer(country, ticked, _names(viewer, country), name)
+        if "packs" in form:
+            edit_settings(connection, caller.household, to_json({"holding": holding_typed(form)}))
+        kept = keep_record(connection, OFFERS, caller.household, read_asked(OFFERS, to_json(body)), None)
+        set_out_on(connection, caller.household, str(kept.record.id), days, [])
+        return str(kept.record.id)
+
     try:
-        with caller.store.writing() as connection:
-            name = form.text("name") or free_name(
-                connection, caller.household, text("start.offer-name", viewer.language)
-            )
-            body = first_offer(country, ticked, _names(viewer, country), name)
-            if "packs" in form:
-                edit_settings(connection, caller.household, to_json({"holding": holding_typed(form)}))
-            kept = keep_record(connection, OFFERS, caller.household, read_asked(OFFERS, to_json(body)), None)
-            set_out_on(connection, caller.household, str(kept.record.id), days, [])
+        offer = make_once(caller, form, make)
     except (LunchError, ValidationError) as fault:
         form = form.with_faults(
             fault, {**FIELDS, "/name": "name", "/foods": "foods"}, name_taken(form.text("name"), viewer.language)
         )
         return page(request, viewer, "start/foods.html", _foods(viewer, country, form), 422)
-    return go(f"/set-out/{kept.record.id}")
+    return go(f"/set-out/{offer}")

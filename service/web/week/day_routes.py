@@ -85,7 +85,8 @@ def keep_day(request: Request, viewer: Parent, child: str, day: DayAsked, form: 
         sentences = [(str(one.value), fault_words(one, viewer.language).problem) for one in against.faults()]
         return _again(request, viewer, child, day, there, whole, not_for=sentences)
     except (LunchError, ValidationError) as fault:
-        return _again(request, viewer, child, day, there, whole.with_faults(fault, FIELDS))
+        rows = {f"/items/{row}": f"item-{row}" for row in range(len(whole.texts("what")))}
+        return _again(request, viewer, child, day, there, whole.with_faults(fault, FIELDS | rows))
     except ChangedMeanwhile:
         with caller.store.reading() as connection:
             now = _there(connection, caller.household, child, day)
@@ -119,9 +120,8 @@ def _there(connection: Connection, household: UUID, child: str, day: date, *, se
 
 
 def _keep(viewer: Viewer, child: str, day: date, there: Day, form: Form) -> None:
-    before = None if there.lunch is None else there.lunch.body
-    if (before is None) != (form.text("version") == ""):
-        raise ChangedMeanwhile(before or {})
+    if there.lunch is None and form.text("version"):
+        raise ChangedMeanwhile({})
     body = _body(child, day, there, form, viewer.language)
     caller = viewer.who()
     if there.lunch is None:

@@ -181,7 +181,8 @@ def test_an_export_is_taken_in_by_an_empty_household_whole_or_not_at_all(
             took = read_household(store, other.id)
             assert took.records == read_household(kitchen.store, kitchen.id).records
             again = sent_file(empty, name, files[kind], "take", 422)
-            assert "keeps records already" in again
+            assert "If you pressed the button twice, the first time imported the file" in again
+            assert "--household" not in again
 
 
 @pytest.mark.parametrize("language", languages())
@@ -217,6 +218,17 @@ def test_an_export_may_be_larger_than_a_photograph(new_kitchen: Kitchen) -> None
     sent_file(parent, "home.zip", bytes(50_000_001), "look", 413)
 
 
+def test_a_file_of_another_kind_is_told_apart_in_words_for_a_parent(new_kitchen: Kitchen) -> None:
+    parent = new_kitchen.browser()
+    for content in (b"\x89PNG\r\n", b"hello", b"[1, 2]"):
+        told = sent_file(parent, "cake.png", content, "look", 422)
+        assert "“cake.png” is not a file that was exported here." in told
+        assert "JSON (" not in told
+    form = parent.get("/care").form("/care/backup")
+    backup = parent.client.post("/care/backup", data=form.data(), headers=OURS).content
+    assert "is a backup, not an export" in sent_file(parent, "home.backup", backup, "look", 422)
+
+
 @pytest.mark.parametrize("content", [b"", b"{}", b"[1", b"PK\x05\x06" + b"\0" * 18, b"\xff" * 100])
 def test_any_other_file_is_refused_in_words(new_kitchen: Kitchen, content: bytes) -> None:
     parent = new_kitchen.browser()
@@ -226,7 +238,7 @@ def test_any_other_file_is_refused_in_words(new_kitchen: Kitchen, content: bytes
 
 
 def test_a_refused_file_is_told_in_the_language_of_the_page(new_kitchen: Kitchen) -> None:
-    told = sent_file(new_kitchen.browser(language="es"), "home.json", b"[]", "take", 422)
+    told = sent_file(new_kitchen.browser(language="es"), "home.json", b"{}", "take", 422)
     assert "no es una exportación de la forma 1" in told
     assert "is not an export" not in told
 

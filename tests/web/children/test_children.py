@@ -169,3 +169,25 @@ def test_other_devices_see_or_see_nothing_and_change_nothing(
     browser.get("/children/new", change)
     browser.get(f"{rowan}/remove", change)
     assert kitchen.browser().get(rowan).text
+
+
+def test_what_is_banned_and_no_allergen_can_be_put_under_dislikes(kitchen: Kitchen) -> None:
+    """All words are answered at once, and the page then says what is left out, or that nothing is."""
+    rowan = f"/children/{kitchen.children['Rowan']}"
+    browser = kitchen.browser()
+    page = browser.send(browser.get(rowan), rowan, status=422, bans="chocolate\npeanuts and tree nuts\ngum")
+    said = [words for address, words in page.links if address == "#bans"]
+    assert len(said) == 3
+    assert said[0].startswith(
+        "“chocolate” is no allergen that is known here. Take it out of this list and put it under Dislikes"
+    )
+    assert "Did you mean peanut or tree nuts? Type one a line." in said[1]
+    bar = {"name": "choc bar", "serving": {"name": "bar", "grams": 30}, "facts": {"energy_kcal": 150}}
+    kitchen.keep("foods", bar)
+    page = browser.send(page, rowan, bans="peanut\ntree nuts", dislikes="cookies\nhot dog, candy floss\nbar\nkumquats")
+    assert "cookies Not offered: chocolate chip cookie, oatmeal cookie, peanut butter cookie" in page.text
+    assert "bar Not offered: oat and honey bar; choc bar" in page.text
+    nothing = "No food or dish here has this name, so nothing is left out for it. Look for it under Foods"
+    assert f"kumquats {nothing}" in page.text
+    assert f"hot dog, candy floss {nothing}" in page.text
+    assert ("/foods?q=kumquats", "Look for it under Foods") in page.links

@@ -355,3 +355,22 @@ def test_a_child_is_given_an_amount_of_its_own_and_it_is_taken_back(
     back = send(parent, form_with(given, "amount", group="fruit", item="apple"), **{f"own~{rowan}": ""})
     assert group(kitchen, offer, "fruit")["items"][0]["portions"] == []
     assert "half an apple" not in back.text
+
+
+def test_every_fault_of_a_small_form_stands_at_it_and_what_was_typed_stays(kitchen: Kitchen) -> None:
+    groups = [
+        {"id": "main", "items": [{"food": "sandwich-cheese"}]},
+        {"id": "drink", "items": [{"food": "milk-1-percent"}]},
+    ]
+    offer = "/set-out/" + kitchen.keep("offers", {"name": "for a walk", "groups": groups})
+    browser = kitchen.browser()
+    page = browser.get(offer)
+    own = next(name for name in page.form(f"{offer}/amount").data() if name.startswith("own~"))
+    wrong = browser.send(page, f"{offer}/amount", status=422, quantity="two", unit="g", **{own: "much"})
+    assert [words.partition(" ")[0] for address, words in wrong.links if address == "#asked"] == ["“two”", "“much”"]
+    at_it = wrong.html.partition(f'action="{offer}/amount"')[2].partition("</form>")[0]
+    assert 'id="asked"' in at_it
+    assert {("quantity", "two"), ("unit", "g"), (own, "much")} <= set(wrong.form(f"{offer}/amount").fields)
+    wrong = browser.send(page, f"{offer}/take", status=422, at_least="some", at_most="all", again="yes")
+    assert len([words for address, words in wrong.links if address == "#asked"]) == 2
+    assert {("at_least", "some"), ("at_most", "all"), ("again", "yes")} <= set(wrong.form(f"{offer}/take").fields)

@@ -226,5 +226,6 @@ def test_a_household_with_offers_begins_a_new_one_in_the_same_way(kitchen: Kitch
     form = post(page, "/start/foods")
     parent.last = parent.client.post(form.action, data=form.data(name="trial"), headers=OURS)
     assert "trial" in Page(parent.last.text).text
+    form = post(parent.get("/start/foods"), "/start/foods")
     again = parent.client.post(form.action, data=form.data(name="trial"), headers=OURS)
     assert again.status_code == 422

@@ -330,3 +330,15 @@ def test_a_form_that_says_nothing_of_a_lunch_but_a_reason_is_answered(kitchen: K
     assert answer.status_code == 409
     assert "Save this day" in answer.text
     assert kitchen.lunch(rowan, on) is None
+
+
+def test_what_is_wrong_with_an_item_of_a_day_stands_at_the_item(kitchen: Kitchen, on: date) -> None:
+    items = [{"food": "apple"}, {"food": "pear"}, {"food": "milk-1-percent"}]
+    child = kitchen.children["Rowan"]
+    kitchen.keep("lunches", {"child": child, "date": on.isoformat(), "kind": "packed", "items": items})
+    browser, day = kitchen.browser(), f"/week/{child}/{on}"
+    page = browser.send(browser.get(day), day, "Save this day", status=409, quantity=["lots", "1", "-4"])
+    assert [address for address, words in page.links if "is not a plain number" in words] == ["#item-0", "#item-2"]
+    assert 'id="item-0-fault">“lots” is not a plain number' in page.html
+    assert 'id="item-2-fault">“-4” is not a plain number' in page.html
+    assert ("quantity", "lots") in page.form(day).fields

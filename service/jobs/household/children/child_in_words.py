@@ -6,13 +6,18 @@ from uuid import UUID
 
 from service.domain.allergens.vocabulary import resolve
 from service.domain.errors import LunchError, OutsideAgeGroups
+from service.jobs.foods.wishes import Named, is_disliked
+from service.jobs.household.foods.search import MOST_OWN
 from service.jobs.household.requests import KeptChild
+from service.jobs.household.stored.dislikes import item_names
+from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.lunch.targets import age_group_of
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.foods.catalogue import packable_foods
 from service.reference.lunch.standards import standard, yardstick_ids
 from service.reference.weeks.frequencies import frequency_paths, frequency_standard
-from service.store.household.kinds import LUNCH
-from service.store.household.records import Connection, count_naming
+from service.store.household.kinds import FOOD, LUNCH, RECIPE
+from service.store.household.records import Connection, count_naming, page
 
 
 def child_in_words(child: KeptChild, on: date) -> dict[str, Any]:
@@ -53,6 +58,23 @@ def meant_by(words: str) -> dict[str, list[str]]:
     ids = resolve(known, words)
     members = {one for allergen in ids for one in known.members_of(allergen)} - set(ids)
     return {"means": allergen_names(ids), "with": allergen_names([one for one in known.allergens if one in members])}
+
+
+def dislikes_in_words(connection: Connection, household: UUID, child: KeptChild) -> list[dict[str, Any]]:
+    """What each dislike leaves out of the child's offers: ``words`` as they are kept, ``foods``: names, own ones first."""
+    if not child.dislikes:
+        return []
+    kept = KeptThings(connection, household)
+    known: list[tuple[str, list[Named]]] = []
+    for kind in (FOOD, RECIPE):
+        records = page(connection, kind, household, None, MOST_OWN)
+        kept.know(kind, records)
+        known += [(one.body["name"], item_names(kept.food(str(one.id), "/dislikes"), child)) for one in records]
+    known += [(food.name, item_names(food.id, child)) for food in packable_foods()]
+    return [
+        {"words": one, "foods": [name for name, names in known if any(is_disliked([one], each) for each in names)]}
+        for one in child.dislikes
+    ]
 
 
 def allergen_names(ids: Any) -> list[str]:

@@ -35,8 +35,13 @@ def offered_by(offer: OfferIn) -> "list[Offered]":
     ]
 
 
+def item_names(food: str | LabelFood | Recipe, child: KeptChild) -> list[Named]:
+    """The names by which a child's dislikes look at a food: its own, and of a dish those in it unless the child does not mind."""
+    return [_named(food), *(_inside(food) if child.dislikes_in_dishes else ())]
+
+
 def _named(food: str | LabelFood | Recipe) -> Named:
-    return named_food(food) if isinstance(food, str) else Named("", words_of(food.name))
+    return named_food(food) if isinstance(food, str) else Named(food.id or "", words_of(food.name))
 
 
 def _inside(food: str | LabelFood | Recipe) -> Iterator[Named]:

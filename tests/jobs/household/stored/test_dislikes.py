@@ -50,3 +50,30 @@ def test_dislikes_look_inside_dishes_and_can_be_told_not_to(
     assert [one["item"] for one in disliked(child(dislike), offered)] == everywhere
     only = disliked(child(dislike, dislikes_in_dishes=False), offered)
     assert [one["item"] for one in only] == by_itself
+
+
+@pytest.mark.parametrize(
+    ("dislike", "food"),
+    [
+        ("strawberry", "strawberries-frozen"),
+        ("strawberries", "jam"),
+        ("potatoes", "potato-chips"),
+        ("mushrooms", "soup-mushroom"),
+        ("cookies", "cookie-oatmeal"),
+        ("peas", "soup-split-pea"),
+        ("courgettes", "zucchini-raw"),
+        ("chick peas", "hummus-homemade"),
+    ],
+)
+def test_one_or_many_and_another_countrys_word_mean_the_same_food(dislike: str, food: str) -> None:
+    offer = OfferIn.model_validate({"groups": [{"id": "a", "items": [{"food": food}, {"food": "pear"}]}]})
+    assert [one["item"] for one in disliked(child(dislike), offered_by(offer))] == [food]
+
+
+def test_an_own_food_is_disliked_by_its_id() -> None:
+    kept = "01900000-0000-7000-8000-000000000001"
+    bar = {"name": "bar", "serving": {"grams": 30}, "ingredients": "oats"}
+    offer = OfferIn.model_validate({"groups": [{"id": "a", "items": [{"food": bar}, {"food": "pear"}]}]})
+    own = offer.groups[0].items[0]
+    own.food = own.food.model_copy(update={"id": kept})  # type: ignore[union-attr]
+    assert len(disliked(child(kept), offered_by(offer))) == 1
