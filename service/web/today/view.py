@@ -43,7 +43,9 @@ class PacketToRead:
 
 @dataclass(frozen=True)
 class TodayView:
-    """The context of ``today/today.html``. ``cut``: sentences; ``offer``: name of what is set out, or empty.
+    """The context of ``today/today.html``. ``cut``: sentences; ``offer``: name of what is set out, or empty, ``offer_id``: its id.
+
+    ``no_lunch``: for whom there is no lunch in it; ``reading_helps``: whether packets are still to be read for one of them.
 
     ``stock``: sentences on what there is too little of, what to use up, to throw away and to take out of the freezer.
     ``next_day``: on a day without school the next one with; ``cut``, ``to_read`` and ``offer`` are that day's, and no child is
@@ -55,6 +57,9 @@ class TodayView:
     is_today: bool
     children: list[ChildToday]
     offer: str
+    offer_id: str
+    no_lunch: list[str]
+    reading_helps: bool
     cut: list[str]
     to_read: list[PacketToRead]
     stock: list[str]
@@ -87,6 +92,13 @@ def today_view(
         is_today=is_today,
         children=[_child(one, day["menu"], language) for one in day["children"]] if ahead is None else [],
         offer="" if prepared["offer"] is None else prepared["offer"]["name"],
+        offer_id="" if prepared["offer"] is None else prepared["offer"]["id"],
+        no_lunch=prepared["to_do"]["no_lunch"],
+        reading_helps=any(
+            child["nickname"] in prepared["to_do"]["no_lunch"]
+            for row in prepared["to_do"]["to_read"]
+            for child in row["children"]
+        ),
         cut=[row["sentence"] for row in prepared["to_do"]["cut_for"]],
         to_read=[
             PacketToRead(row["food"], row["name"], [child["nickname"] for child in row["children"]])

@@ -33,7 +33,8 @@ def choice_of(
 ) -> dict[str, Any]:
     """What a child may take from a stored offer on a day, with some items taken already.
 
-    ``tapped``: the item of a tap that is carried out first. Raises ``NotThere`` for an id that this household does not keep, and what an audit of the offer raises.
+    ``tapped``: the item of a tap that is carried out first. ``no_lunch``: whether no lunch can be made up of what the child may
+    have. Raises ``NotThere`` for an id that this household does not keep, and what an audit of the offer raises.
     """
     made = set_out_for(connection, household, child_id, offer_id, on)
     taken = taken[:MOST_TAKEN_AT_ONCE]
@@ -52,7 +53,7 @@ def choice_of(
         "groups": _groups(made, now, there.gone),
         "whole": now.whole,
         "still": [worded(one) for one in still],
-        "nothing_to_take": not any(group["items"] for group in made.groups),
+        "no_lunch": not made.at_first.laid_out,
     }
 
 

@@ -6,6 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from service.domain.errors import LunchError
+from service.domain.offers.branches import branches
 from service.jobs.foods.packets import packet_id
 from service.jobs.household.days.holidays import A_DAY, holidays_of
 from service.jobs.household.days.school_meals import meal_rows
@@ -35,8 +36,8 @@ def family_day(connection: Connection, household: UUID, on: date) -> dict[str, A
     or ``nothing_yet``, and what it took; of a lunch by what is known now: its ``verdict``, ``dangers`` (what was packed before
     it was known, with the allergens) and the names of what is ``unread``; of a meal that it buys what it means
     (``meal``: a row of ``meal_rows``, or None) and whether it has anything to avoid. ``offer``:
-    what is set out, or None. ``to_do``: what to cut for whom (``cut_for`` rows of an audit of the offer), and the packets to
-    read for it and for the lunches taken.
+    what is set out, or None. ``to_do``: what to cut for whom (``cut_for`` rows of an audit of the offer), the nicknames of those
+    for whom there is no lunch in it (``no_lunch``), and the packets to read for it and for the lunches taken.
     """
     day = school_day_of(connection, household, on)
     body: Mapping[str, Any] = {} if day is None else day.body
@@ -47,10 +48,10 @@ def family_day(connection: Connection, household: UUID, on: date) -> dict[str, A
     offer_id = body.get("offer")
     offer = None if offer_id is None else find(connection, OFFER, household, UUID(offer_id))
     waiting = [one["id"] for one in children if one["state"] == "nothing_yet"]
-    to_do: dict[str, Any] = {"cut_for": [], "to_read": []}
+    to_do: dict[str, Any] = {"cut_for": [], "no_lunch": [], "to_read": []}
     if offer is not None and waiting:
         to_do = {
-            "cut_for": _cut_for(connection, household, str(offer.id), waiting, on),
+            **_for_each(connection, household, str(offer.id), waiting, on),
             "to_read": _to_read(connection, household, str(offer.id), waiting, on),
         }
     to_do["to_read"] = _each_food_once(
@@ -154,10 +155,10 @@ def _each_food_once(rows: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
     return list(once.values())
 
 
-def _cut_for(
+def _for_each(
     connection: Connection, household: UUID, offer: str, children: Sequence[str], on: date
-) -> list[dict[str, Any]]:
-    """What is to be cut in another form than it is set out in, for each child that has not taken yet."""
+) -> dict[str, list[Any]]:
+    """Of the children that have not taken yet, what is to be cut in another form than it is set out in, and who finds no lunch."""
     from service.jobs.offers.reply import cut_rows  # with its arrays: slow to load, and few pages need it
     from service.jobs.offers.resolve import resolve_audit
 
@@ -165,7 +166,10 @@ def _cut_for(
     audit = resolving.audit(OfferAuditWithIds(on=on, offer=offer, children=list(children), swap_foods=[]))
     resolving.raise_faults()
     made = resolve_audit(audit)
-    return [row for one in made.children for row in cut_rows(one)]
+    return {
+        "cut_for": [row for one in made.children for row in cut_rows(one)],
+        "no_lunch": [one.child.nickname for one in made.children if not branches(one.offer)],
+    }
 
 
 def _to_read(
