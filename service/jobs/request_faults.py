@@ -14,10 +14,13 @@ from service.jobs.requests.fields import (
     AS_BUNDLE,
     AS_OTHER,
     AT,
+    BAR_CODE,
     BY_ID,
     BY_ITEM,
     BY_LABEL,
     BY_RECIPE,
+    COUNTRY_CODE,
+    CURRENCY_CODE,
     IN_FULL,
     KEPT,
     LINES,
@@ -36,7 +39,15 @@ NOTHING = "nothing"
 BRANCHES = frozenset({BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM, KEPT, IN_FULL, AS_ALLERGY, AS_BUNDLE, AS_OTHER})
 
 NO_OBJECT = ("model_type", "model_attributes_type", "list_type")
-PATTERNS = {ONE_LINE: "one-line", LINES: "plain-text", TIME_OF_DAY: "time-of-day", UUID_TEXT: "stored-id"}
+PATTERNS = {
+    ONE_LINE: "one-line",
+    LINES: "plain-text",
+    TIME_OF_DAY: "time-of-day",
+    UUID_TEXT: "stored-id",
+    CURRENCY_CODE: "currency-code",
+    COUNTRY_CODE: "country-code",
+    BAR_CODE: "no-gtin",
+}
 """Codes of the faults of texts that do not fit a pattern."""
 
 

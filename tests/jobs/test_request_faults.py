@@ -1,11 +1,16 @@
 """Promise: a fault of form names its place, the value as sent and what to do, whatever was sent."""
 
+from typing import Any
+
 import pytest
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from service.domain.errors import LunchError
+from service.jobs.recipes.requests import Country
 from service.jobs.request_faults import LONGEST_VALUE, refuse_doubled_fields, request_fault, shown
+from service.jobs.requests.fields import Gtin
 from service.jobs.requests.lunches import LunchCheckRequest
+from service.jobs.weeks.requests import Currency
 
 
 def faults_of(body: str) -> dict[str, dict[str, str]]:
@@ -31,6 +36,18 @@ def test_a_place_names_no_branch_of_ours() -> None:
         ' "lunch": {"items": [{"food": {"name": "bar", "serving": {"grams": -1}}}]}}'
     )
     assert list(found) == ["/lunch/items/0/food/serving/grams"]
+
+
+@pytest.mark.parametrize(("field", "sent", "remedy"), [
+    (Currency, "usd", "three capital letters"), (Country, "USA", "two capital letters"), (Gtin, "12-34", "digits under the bar code"),
+])  # fmt: skip
+def test_a_code_of_another_form_is_answered_in_words(field: Any, sent: str, remedy: str) -> None:
+    """ISO 4217, ISO 3166 and GS1: a person is told the form, not shown a pattern."""
+    with pytest.raises(ValidationError) as refused:
+        TypeAdapter(field).validate_python(sent)
+    (found,) = [request_fault(error) for error in refused.value.errors(include_url=False)]
+    assert remedy in found["remedy"]
+    assert "^" not in found["problem"] + found["remedy"]
 
 
 def test_a_long_value_is_cut_to_a_readable_length() -> None:

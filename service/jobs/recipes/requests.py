@@ -7,13 +7,13 @@ from pydantic_core import PydanticCustomError
 
 from service.domain.messages import message
 from service.domain.recipes.saved_recipe import MOST_LINES
-from service.jobs.requests.fields import WHOLE, Asked, Name, Text, conflict
+from service.jobs.requests.fields import COUNTRY_CODE, WHOLE, Asked, Name, Text, conflict
 
 LARGEST_NUMBER = 1e300
 MOST_OF_A_PAGE = 5_000_000
 """Characters of a saved page (a limit of ours)."""
 
-Country = Annotated[str, Field(pattern="^[A-Z]{2}$", examples=["US"])]
+Country = Annotated[str, Field(pattern=COUNTRY_CODE, examples=["US"])]
 
 
 def _finite(document: dict[str, Any] | list[Any]) -> dict[str, Any] | list[Any]:

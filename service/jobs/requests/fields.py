@@ -37,6 +37,9 @@ MOST_TEXT = 20_000
 FIRST_DAY, LAST_DAY = date(100, 1, 1), date(9899, 12, 31)
 """A century is left at each end of the calendar, for the days before and after one that are counted."""
 
+CURRENCY_CODE = "^[A-Z]{3}$"
+COUNTRY_CODE = "^[A-Z]{2}$"
+BAR_CODE = r"^ *([0-9] *){8}(([0-9] *){4,6})?$"
 ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f]*$"
 """No control characters: names are printed on terminals and labels."""
 LINES = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]*$"
@@ -128,7 +131,7 @@ def _gtin(value: str) -> str:
 
 Gtin = Annotated[
     str,
-    Field(max_length=20, pattern=r"^ *([0-9] *){8}(([0-9] *){4,6})?$", examples=["4006381333931"]),
+    Field(max_length=20, pattern=BAR_CODE, examples=["4006381333931"]),
     AfterValidator(_gtin),
 ]
 """A Global Trade Item Number of 8, 12, 13 or 14 digits with a right check digit. Source: GS1 General Specifications."""

@@ -9,6 +9,7 @@ from typing_extensions import TypeAliasType
 from service.domain.errors import BadInput
 from service.domain.messages import message
 from service.jobs.requests.fields import (
+    CURRENCY_CODE,
     MOST_ITEMS,
     MOST_OFFERED,
     WHOLE,
@@ -185,7 +186,7 @@ class WeekDayAsked(Asked):
         return self
 
 
-Currency = Annotated[str, Field(pattern="^[A-Z]{3}$", examples=["USD"])]
+Currency = Annotated[str, Field(pattern=CURRENCY_CODE, examples=["USD"])]
 MOST_MINOR = 100_000_000
 Minor = Annotated[int, Field(ge=0, le=MOST_MINOR), WHOLE]
 
