@@ -103,8 +103,8 @@ WRONG_FORM: dict[str, tuple[dict[str, Any], str]] = {
         "/lunch/items/0/food/serving/ounces",
     ),
     "unknown field of a label's facts": (
-        changed("lunch/items/0/food", {"name": "bar", "serving": {"grams": 30}, "facts": {"salt_g": 1}}),
-        "/lunch/items/0/food/facts/salt_g",
+        changed("lunch/items/0/food", {"name": "bar", "serving": {"grams": 30}, "facts": {"salt_mg": 1}}),
+        "/lunch/items/0/food/facts/salt_mg",
     ),
     "label without a serving": (changed("lunch/items/0/food", {"name": "bar"}), "/lunch/items/0/food/serving"),
     "serving by weight and volume": (

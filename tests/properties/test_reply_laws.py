@@ -9,9 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.domain.allergens.screening import OUTCOME_RANK
+from service.domain.foods.impossible import impossible_figures
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests.lunches import LunchCheckRequest
 from service.reference.foods.catalogue import find_food
+from service.reference.foods.label_units import label_limits
 from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.foods.recipes import recipes
 from service.reference.lunch.standards import standard_ids
@@ -39,10 +41,11 @@ def label_items(draw: st.DrawFn) -> dict[str, Any]:
         st.sampled_from([0, 5, 12, 140]),
         max_size=3,
     )
+    grams = draw(st.sampled_from([30, 170]))
     label: dict[str, Any] = {
         "name": draw(st.sampled_from(["bar", "pot"])),
-        "serving": {"grams": draw(st.sampled_from([30, 170]))},
-        "facts": draw(figures),
+        "serving": {"grams": grams},
+        "facts": draw(figures.filter(lambda facts: not impossible_figures(facts, grams, True, label_limits()))),
         "facts_rounded": draw(st.booleans()),
         "product_kind": draw(st.sampled_from(["", "yogurt", "breakfast_cereal", "milk_skim"])),
         "perishable": draw(st.sampled_from([None, True, False])),

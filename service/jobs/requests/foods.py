@@ -96,8 +96,11 @@ class NutritionFacts(_Figures):  # one field for each measure that a label may p
         if given is None:
             setattr(self, measure, meant)
         elif abs(given - meant) > UNITS_APART * max(given, meant) + ROUNDED_BY[measure]:
-            at = message("fault.units-disagree", amount=amount, unit=unit, expected=f"{meant:g} {ours}")
-            raise conflict(at, (measure,), given)
+            raise conflict(
+                message("fault.units-disagree", amount=amount, unit=unit, expected=f"{meant:g} {ours}"),
+                (measure,),
+                given,
+            )
         setattr(self, printed, None)
 
 

@@ -34,13 +34,13 @@ def without(reply: dict[str, Any], *names: str) -> dict[str, Any]:
 
 @pytest.mark.parametrize("packed", ["food", "recipe with it"])
 def test_an_own_food_edited_later_does_not_move_a_past_week(home: Home, child: str, packed: str) -> None:
-    """170 kcal a bar when it was packed; 400 now. The week says so, and an empty edit of the lunch takes it over."""
+    """170 kcal a bar when it was packed; 350 now. The week says so, and an empty edit of the lunch takes it over."""
     food = home.kept("/v1/foods", food_body())
     item = food if packed == "food" else home.kept("/v1/recipes", recipe_body(food))
     lunch = home.kept("/v1/lunches", lunch_body(child, DAY, item, "apple"))
     before = week_of(home, child)
     assert before["corrections"] == []
-    edit = {"name": "oat slice", "facts": {"energy_kcal": 400, "sodium_mg": 75}}
+    edit = {"name": "oat slice", "facts": {"energy_kcal": 350, "sodium_mg": 75}}
     home.ask("PATCH", f"/v1/foods/{food}", edit, if_match="*")
     after = week_of(home, child)
     assert without(after) == without(before)
@@ -58,7 +58,7 @@ def test_noting_what_came_back_takes_nothing_over(home: Home, child: str) -> Non
     food = home.kept("/v1/foods", food_body())
     lunch = home.kept("/v1/lunches", lunch_body(child, DAY, food, "apple"))
     bar = week_of(home, child)["days"][1]["totals"]["energy_kcal"]["amount"]
-    home.ask("PATCH", f"/v1/foods/{food}", {"facts": {"energy_kcal": 400}}, if_match="*")
+    home.ask("PATCH", f"/v1/foods/{food}", {"facts": {"energy_kcal": 350}}, if_match="*")
     noted = home.ask("PATCH", f"/v1/lunches/{lunch}", {"uneaten": [{"item": 1, "share": 0.5}]}, if_match="*")
     assert noted.status_code == 200, noted.text
     reply = week_of(home, child)
@@ -95,7 +95,7 @@ def test_the_packet_of_then_counts_for_an_own_food_edited_later(home: Home, pack
     home.kept("/v1/lunches", lunch_body(child, DAY, item, "apple"))
     before = allergen_rows(week_of(home, child))
     assert [outcome for _name, outcome, _bad in before] == ["not_declared", "not_declared"]
-    edit = {"name": "oat slice", "facts": {"energy_kcal": 400, "sodium_mg": 75}}
+    edit = {"name": "oat slice", "facts": {"energy_kcal": 350, "sodium_mg": 75}}
     home.ask("PATCH", f"/v1/foods/{food}", edit, if_match="*")
     assert allergen_rows(week_of(home, child)) == before
     assert home.ask("DELETE", f"/v1/packets/{packet}", if_match="*").status_code == 204
@@ -230,7 +230,7 @@ def test_a_packet_edited_later_does_not_move_a_past_week(home: Home) -> None:
     lunch = home.kept("/v1/lunches", lunch_body(child, DAY, "hummus", "apple"))
     before = week_of(home, child)
     assert before["corrections"] == []
-    home.ask("PATCH", f"/v1/packets/{packet}", {"facts": {"energy_kcal": 400}}, if_match="*")
+    home.ask("PATCH", f"/v1/packets/{packet}", {"facts": {"energy_kcal": 350}}, if_match="*")
     after = week_of(home, child)
     assert without(after, "changes") == without(before, "changes")
     (offered,) = after["corrections"]

@@ -19,7 +19,8 @@ from tests.api.household.homes import Home, food_body, new_home
 
 CLIENTS = st.integers(0, 1)
 FIELDS = st.sampled_from(["energy_kcal", "protein_g", "sodium_mg"])
-FIGURES = st.integers(0, 900).map(float)
+FIGURES = st.integers(0, 20).map(float)
+"""Such as a bar of 40 g can hold, of each and of all together."""
 
 
 class TwoClients(RuleBasedStateMachine):
