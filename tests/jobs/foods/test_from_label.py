@@ -24,7 +24,7 @@ def test_both_on_one_label_have_to_agree_within_their_rounding() -> None:
     assert NutritionFacts(salt_g=0.03, sodium_mg=10, energy_kj=2101, energy_kcal=502).sodium_mg == 10
     with pytest.raises(ValidationError) as caught:
         NutritionFacts(salt_g=1.2, sodium_mg=1200)
-    assert "does not fit 1.2 g" in str(caught.value)
+    assert "does not agree with 1.2 g" in str(caught.value)
 
 
 def test_a_figure_that_cannot_be_right_is_refused_at_its_field_with_what_to_check() -> None:

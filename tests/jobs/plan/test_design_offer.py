@@ -84,10 +84,10 @@ def test_what_a_week_seldom_keeps_is_one_note_a_child(monkeypatch: pytest.Monkey
     }
     assert max(map(len, seldom.values())) > 1
     for name, missed in seldom.items():
-        notes = [note for note in map(str, reply["notes"]) if note.startswith(f"{name}: over a week")]
+        notes = [note for note in map(str, reply["notes"]) if note.startswith(f"{name}: some targets of the week")]
         assert len(notes) == bool(missed)
         for label, percent in missed:
-            assert f"{label} in only {percent} of 100 weeks" in notes[0]
+            assert f"{label} is kept in only {percent} of 100 weeks" in notes[0]
         assert not notes or notes[0].count("would help") == 1
 
 

@@ -179,9 +179,9 @@ def test_what_is_banned_and_no_allergen_can_be_put_under_dislikes(kitchen: Kitch
     said = [words for address, words in page.links if address == "#bans"]
     assert len(said) == 3
     assert said[0].startswith(
-        "“chocolate” is no allergen that is known here. Take it out of this list and put it under Dislikes"
+        "“chocolate” is not the name of an allergen that is known here. If it is one, try its common name"
     )
-    assert "Did you mean peanut or tree nuts? Type one a line." in said[1]
+    assert "Did you mean peanut or tree nuts? Type one per line." in said[1]
     bar = {"name": "choc bar", "serving": {"name": "bar", "grams": 30}, "facts": {"energy_kcal": 150}}
     kitchen.keep("foods", bar)
     page = browser.send(page, rowan, bans="peanut\ntree nuts", dislikes="cookies\nhot dog, candy floss\nbar\nkumquats")

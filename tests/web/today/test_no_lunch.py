@@ -10,7 +10,7 @@ GROUPS = [
     {"id": "main", "items": [{"food": "sandwich-cheese"}, {"food": "pasta-cooked"}]},
     {"id": "fruit", "items": [{"food": "apple"}]},
 ]
-NO_LUNCH = "There is no lunch for Ash in what is set out."
+NO_LUNCH = "What is set out makes no lunch that Ash may have."
 
 
 @pytest.fixture
@@ -27,8 +27,8 @@ def banned(new_kitchen: Kitchen, on: date) -> Kitchen:
 def test_who_finds_no_lunch_is_named_with_what_to_do(banned: Kitchen) -> None:
     parent = banned.browser()
     page = parent.get("/")
-    assert f"{NO_LUNCH} Set out more foods that they may take, or another offer. Look at mornings" in page.text
-    offer = next(address for address, words in page.links if words == "Look at mornings")
+    assert f"{NO_LUNCH} Set out more foods that they may have, or another offer. Open mornings" in page.text
+    offer = next(address for address, words in page.links if words == "Open mornings")
     assert "no lunch possible" in parent.get(offer).text
 
 
@@ -46,7 +46,7 @@ def test_reading_packets_may_give_the_child_a_lunch(kitchen: Kitchen, on: date) 
     parent, linden = kitchen.browser(), f"/children/{kitchen.children['Linden']}"
     parent.send(parent.get(linden), linden, bans="peanut\nwheat")
     page = parent.get("/")
-    assert "There is no lunch for Linden in what is set out. Read the packets named here first" in page.text
+    assert "What is set out makes no lunch that Linden may have. Read the packets named here first" in page.text
     assert "Read the packet of black beans" in page.text
     parent.send(parent.get(linden), linden, dislikes="rice")
-    assert "Linden in what is set out. Set out more foods that they may take" in parent.get("/").text
+    assert "Linden may have. Set out more foods that they may have" in parent.get("/").text
