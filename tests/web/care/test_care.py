@@ -181,7 +181,7 @@ def test_an_export_is_taken_in_by_an_empty_household_whole_or_not_at_all(
             took = read_household(store, other.id)
             assert took.records == read_household(kitchen.store, kitchen.id).records
             again = sent_file(empty, name, files[kind], "take", 422)
-            assert "If you pressed the button twice, the first time imported the file" in again
+            assert "If you pressed the button twice, the first press imported the file" in again
             assert "--household" not in again
 
 
