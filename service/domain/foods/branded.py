@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal, NamedTuple
 
-from service.domain.foods.impossible import ENERGY, MACROS, PARTS, SODIUM
+from service.domain.foods.impossible import ENERGY, MACROS, SODIUM, parts_over_wholes
 from service.domain.measures import MEASURE_INDEX, MEASURES
 from service.domain.messages import Message, message
 
@@ -164,11 +164,10 @@ def implausible(values: Iterable[BrandedValue], limits: Limits) -> tuple[frozens
     if together > limits.most_macros:
         flagged.update(macros)
         found.append(message("branded-note.macros", grams=round(together, 1), basis=bases[0]))
-    for part, whole in PARTS:
-        if part in known and whole in known and known[part] > known[whole] + limits.part_over_whole:
-            flagged.update((part, whole))
-            labels = [MEASURES[MEASURE_INDEX[one]].label for one in (part, whole)]
-            found.append(message("branded-note.part-over-whole", part=labels[0], whole=labels[1]))
+    for part, whole in parts_over_wholes(known, limits.part_over_whole):
+        flagged.update((part, whole))
+        labels = [MEASURES[MEASURE_INDEX[one]].label for one in (part, whole)]
+        found.append(message("branded-note.part-over-whole", part=labels[0], whole=labels[1]))
     if known.get(SODIUM, 0) > limits.most_sodium_mg:
         flagged.add(SODIUM)
         found.append(message("branded-note.more-than-salt", mg=round(known[SODIUM]), basis=bases[0]))

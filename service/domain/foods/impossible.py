@@ -49,10 +49,9 @@ def impossible_figures(
     ``known``: figures by measure, in the measure's unit, for ``size`` grams, or ml where not ``by_weight``.
     """
     found: list[tuple[str, Message]] = []
-    for part, whole in PARTS:
-        if part in known and whole in known and known[part] > known[whole] + limits.rounding_g:
-            of = MEASURES[MEASURE_INDEX[whole]].label
-            found.append((part, message("fault.part-over-whole", whole=of, grams=_plain(known[whole]))))
+    for part, whole in parts_over_wholes(known, limits.rounding_g):
+        of = MEASURES[MEASURE_INDEX[whole]].label
+        found.append((part, message("fault.part-over-whole", whole=of, grams=_plain(known[whole]))))
     heaviest = size if by_weight else size * limits.heaviest_ml_g
     macros = {one: known[one] for one in MACROS if one in known}
     together = sum(macros.values())
@@ -70,6 +69,17 @@ def impossible_figures(
         if limits.kilojoules_from < times < limits.kilojoules_to:
             found.append((ENERGY, message("fault.perhaps-kilojoules", expected=_plain(expected))))
     return found
+
+
+def parts_over_wholes(known: Mapping[str, float], by_g: float) -> list[tuple[str, str]]:
+    """The parts, each with its whole, that are more than it by more than ``by_g`` grams.
+
+    >>> parts_over_wholes({"saturated_fat_g": 9, "fat_g": 5, "sugars_g": 20}, 1.5)
+    [('saturated_fat_g', 'fat_g')]
+    """
+    return [
+        (part, whole) for part, whole in PARTS if {part, whole} <= known.keys() and known[part] > known[whole] + by_g
+    ]
 
 
 def _plain(amount: float) -> float:

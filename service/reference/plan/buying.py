@@ -96,9 +96,8 @@ def as_bought(food_id: str, sold: frozenset[str] = frozenset()) -> BoughtAs:
     ('core and stem', True)
     """
     for row in buying_yields().values():
-        if (
-            food_id in row.foods and row.cooked_of_raw is not None
-        ):  # no shop has it cooked: a price is that of the raw one
+        if food_id in row.foods and row.cooked_of_raw is not None:
+            # No shop has it cooked: a price is that of the raw one.
             return BoughtAs(food_id, 1 / Fraction(row.cooked_of_raw), "weight lost in cooking", row.source, row.status)
     alike = dict(bought_as().get(food_id, ()))
     raw = next(iter(sorted(alike, key=_raw_first)), None)

@@ -44,12 +44,7 @@ def has_stock_of(connection: Connection, household: UUID, foods: Collection[str]
 
 def events_of_entry(connection: Connection, household: UUID, entry: UUID) -> list[Record]:
     """What happened to an entry, oldest first."""
-    query = (
-        select(*_EVENT)
-        .where(stock_events.c.household_id == household, stock_events.c.stock_id == entry)
-        .order_by(stock_events.c.id)
-    )
-    return [Record._make(row) for row in connection.execute(query)]
+    return events_of_entries(connection, household, [entry])
 
 
 def events_of_entries(connection: Connection, household: UUID, entries: Collection[UUID]) -> list[Record]:

@@ -15,6 +15,6 @@ def holidays_of(connection: Connection, household: UUID) -> frozenset[date]:
     school: dict[date, bool] = {}
     for record in page(connection, PLAN, household, None, MOST_PLANS):
         days = [date.fromisoformat(one) for one in record.body["asked"]["days"]]
-        span = (min(days) + A_DAY * number for number in range((max(days) - min(days)).days))
-        school |= {day: day in days for day in (*span, max(days))}
+        span = (min(days) + A_DAY * number for number in range((max(days) - min(days)).days + 1))
+        school |= {day: day in days for day in span}
     return frozenset(day for day, there in school.items() if not there)

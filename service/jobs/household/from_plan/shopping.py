@@ -286,11 +286,10 @@ def _with_what_cooks(asked: ShoppingListRequest, lots: Sequence[Lot]) -> Shoppin
     for one in lots:
         there.setdefault(one.food, []).append(one)
     made = resolve_shopping(asked)
-    wanted = made.wanted()
     more = []
-    for key in wanted:
+    for key in made.wanted:
         form = made.bought(key)
-        if form.food not in wanted:  # what is wanted raw as well counts as that, and not twice
+        if form.food not in made.wanted:  # what is wanted raw as well counts as that, and not twice
             for lot in there.pop(form.food, []):
                 cooked = int(lot.amount_mg * bought_for_eaten(form.food) / form.per_gram)
                 if cooked:

@@ -25,7 +25,7 @@ from service.jobs.weeks.requests import WeekItem
 from service.reference.foods.bought_as import raw_forms
 from service.reference.messages import listed_as
 from service.store.household.records import Connection, Record
-from service.store.household.stock import events_of_entry, events_of_lunch, has_stock_of, hold_entries
+from service.store.household.stock import events_of_entries, events_of_lunch, has_stock_of, hold_entries
 
 OF_WHAT_IS_TAKEN = ("kind", "date")
 """Fields of a lunch that decide what it takes, besides its items."""
@@ -53,9 +53,10 @@ def settle_lunch(connection: Connection, household: UUID, before: Record | None,
     if after is not None and tracked:
         in_stock = {one.body["food"] for one in held.values()}
         wanted = _wanted(items, in_stock, kept, date.fromisoformat(after.body["date"]))
+    happened = events_of_entries(connection, household, touched) if touched else []
     for entry_id in sorted(touched & held.keys()):  # one that was removed meanwhile takes nothing back
         entry = held[entry_id]
-        took = _took(events_of_entry(connection, household, entry_id), lunch)
+        took = _took([one for one in happened if one.body["stock"] == str(entry_id)], lunch)
         stays = _held_since(took.counted_mg, entry.body["food"], wanted)
         if took.counted_mg > stays:  # given back, and as it was counted all the same
             keep_event(connection, household, entry, "given_back", took.counted_mg - stays, today(), lunch=lunch)

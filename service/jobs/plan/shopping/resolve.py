@@ -27,7 +27,8 @@ class Shopping:
     """A shopping list, resolved.
 
     ``foods``: by key, as eaten; ``keys``: under what each key may be priced; ``shelf``: what is for sale on the first day of
-    shopping, ``shelves``: on others.
+    shopping, ``shelves``: by day. ``wanted``: the keys of what is wanted and of all that is in it, in order; what is only at home
+    is none of them.
     """
 
     wants: list[Want]
@@ -38,16 +39,13 @@ class Shopping:
     keys: dict[str, tuple[str, ...]]
     shelf_of: Callable[[date], Shelf]
     shelves: dict[date, Shelf] = field(default_factory=dict)
+    wanted: dict[str, None] = field(default_factory=dict)
 
     def shelf_at(self, day: date) -> Shelf:
         """What is for sale on a day."""
         if day not in self.shelves:
             self.shelves[day] = self.shelf_of(day)
         return self.shelves[day]
-
-    def wanted(self) -> dict[str, None]:
-        """The keys of what is wanted and of all that is in it, in order; what is only at home is none of them."""
-        return dict.fromkeys(key for want in self.wants for key in want.piece.all_keys())
 
     def bought(self, key: str) -> BoughtAs:
         """How a food is bought."""
@@ -57,13 +55,13 @@ class Shopping:
 
     def shop_food(self, key: str) -> Food:
         """The food behind a key of the shop, by its name in a kitchen."""
-        if key not in kitchen_names() or key in self.wanted():
+        if key not in kitchen_names() or key in self.wanted:
             return self.foods.get(key) or food_of(key)
         return replace(food_of(key), name=kitchen_names()[key])
 
     def table_name(self, key: str) -> str | None:
         """What the composition table calls it, where a kitchen calls it otherwise; None: it has one name."""
-        return food_of(key).name if key in kitchen_names() and key not in self.wanted() else None
+        return food_of(key).name if key in kitchen_names() and key not in self.wanted else None
 
 
 def resolve_shopping(asked: ShoppingListRequest) -> Shopping:
@@ -76,12 +74,13 @@ def resolve_shopping(asked: ShoppingListRequest) -> Shopping:
     with faults.at():
         shelf = shelf_on(asked.prices, asked.school_meal, asked.shop_on)
     prices = partial(shelf_on, asked.prices, asked.school_meal)
-    made = Shopping([], [], kitchen, shelf, {}, {}, prices)
+    made = Shopping([], [], kitchen, shelf, {}, {}, prices, {asked.shop_on: shelf})
     for place, need in enumerate(asked.needs):
         with faults.at("needs", place):
             piece = _piece_of(need, made)
             eaters = () if need.child is None else (need.child,)
             made.wants.append(Want(piece, need.on, need.made_on or need.on, place, eaters))
+            made.wanted |= dict.fromkeys(piece.all_keys())
     for place, lot in enumerate(asked.at_hand):
         with faults.at("at_hand", place):
             piece = _piece_of(lot, made)
