@@ -12,9 +12,12 @@ from typing import Any
 
 import pytest
 from fastapi import APIRouter, Response
+from sqlalchemy import select, update
 from starlette.testclient import TestClient
 
 from service.api.gate.access import OPEN_PATHS, OPEN_PREFIX
+from service.jobs.household.kinds import RESOURCES
+from service.jobs.household.records import list_records
 from service.store.database import Store
 from service.web import app as application
 from service.web.routers import ROUTERS
@@ -436,3 +439,31 @@ def looked_at(address: str, answer: Any) -> None:
     assert answer.headers["referrer-policy"] in ("same-origin", "no-referrer"), address
     assert "<script>x()" not in answer.text, address
     assert not Looked(answer.text).wrong, (address, Looked(answer.text).wrong)
+
+
+def test_records_stored_before_a_field_was_added_are_shown_as_if_it_were_left_out(home: FullKitchen) -> None:
+    """As an older version stored them: without the fields that were at what they are when left out."""
+    browser = device_named(home, "keep", "t")
+
+    def listed() -> dict[str, Any]:
+        with home.store.reading() as connection:
+            return {name: list_records(connection, one, home.id, 200, None)["items"] for name, one in RESOURCES.items()}
+
+    before = listed()
+    with home.store.writing() as connection:
+        for resource in RESOURCES.values():
+            defaults = resource.kept_model.model_construct().model_dump(mode="json", by_alias=True, warnings=False)
+            table = resource.kind.table
+            for row in connection.execute(select(table.c.id, table.c.body)).all():
+                body = {one: value for one, value in row.body.items() if one not in defaults or value != defaults[one]}
+                connection.execute(update(table).where(table.c.id == row.id).values(body=body))
+    assert listed() == before
+    pages = [
+        "/children",
+        f"/children/{home.ids['child']}",
+        "/prices",
+        f"/prices/{home.ids['price']}",
+        "/bought",
+        "/week",
+    ]
+    assert [asked(browser, address).status_code for address in pages] == [200] * len(pages)
