@@ -194,6 +194,13 @@ PricedThing = TypeAliasType(
         Field(description="What a price is for: a pack of a food, or the school's meal."),
     ],
 )
+MealPriceUsed = TypeAliasType(
+    "MealPriceUsed",
+    Annotated[
+        Literal["menu", "child"],
+        Field(description="Whose price of the school's meal was used: the menu's, or the child's own."),
+    ],
+)
 Rights = TypeAliasType(
     "Rights",
     Annotated[

@@ -188,11 +188,11 @@ def test_a_price_holds_from_its_day_to_the_next(prices: list[Price], on: date, a
     begun = sorted((price for price in prices if price.from_day <= on), key=lambda price: price.from_day)
     assert (price_on(prices, on) is None) == (not begun)
     if not begun:
-        assert cost == (0, ("food",))
+        assert (cost.exact, cost.unpriced) == (0, ("food",))
         return
     assert cost.exact == Fraction(begun[-1].amount_minor * amount_mg, begun[-1].pack_mg)
     assert abs(rounded(cost.exact) - cost.exact) <= Fraction(1, 2)
-    assert bought_cost([MealPrice(on, 300)], on, "meal").exact == 300
+    assert bought_cost([MealPrice(on, 300)], on, "meal", None).exact == 300
 
 
 @LAW

@@ -80,6 +80,9 @@ def whole_households(draw: st.DrawFn) -> WholeHousehold:
             "prices",
             {"what": "school_meal", "amount_minor": draw(st.integers(0, 10**8)), "currency": "EUR", "from": day},
         )
+    if records["children"] and draw(st.booleans()):
+        child, day = str(records["children"][0].id), draw(DAYS)
+        add("prices", {"what": "school_meal", "child": child, "amount_minor": 0, "currency": "EUR", "from": day})
     if records["children"]:
         child = str(records["children"][0].id)
         for day in draw(st.lists(DAYS, max_size=4, unique=True)):

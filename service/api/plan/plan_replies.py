@@ -152,6 +152,9 @@ class PlanScore(ReplyModel):
     packed_minor: int | None = Field(description="What the packed lunches cost; null: not every food has a price.")
     bought_minor: int | None = Field(description="What the bought lunches cost; null: the meal has no price.")
     all_bought_minor: int | None = Field(description="What buying every lunch would cost; null: the meal has no price.")
+    own_price_lunches: int = Field(
+        description="For how many of all lunches the child's own price was used, not the menu's."
+    )
     thrown_portions: float = Field(description="Portions that are made, cannot be kept and are not needed.")
     minutes: int | None = Field(description="Minutes of preparing; null: not known of every dish.")
     sentences: list[str] = Field(description="The same in sentences of English.")

@@ -137,6 +137,7 @@ class AgainstSchool(ReplyModel):
     lunches: int = Field(description="Number of lunches compared.")
     packed_minor: int = Field(description="Cost of the foods in them with a price.")
     school_minor: int = Field(description="What as many school meals cost on these days.")
+    own_price_lunches: int = Field(description="For how many of them the child's own price was used, not the menu's.")
     saved_minor: int | None = Field(
         description="How much less the lunches from home cost; null: something has no price."
     )

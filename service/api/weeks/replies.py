@@ -7,7 +7,7 @@ from pydantic import Field
 from service.api.allergens.replies import AllergenOfFood
 from service.api.lunch.replies import HandlingFound, StandardUsed, Total, YardstickHead
 from service.api.replies import AsCode, AsCodes, HowKnown, ReplyModel, Said, SaidMessage, Source
-from service.jobs.word_lists import Basis, Period, StandardKind, Status
+from service.jobs.word_lists import Basis, MealPriceUsed, Period, StandardKind, Status
 
 DayKind = Literal["packed", "bought", "none", "missing"]
 
@@ -191,6 +191,9 @@ class DayCostShown(ReplyModel):
     kind: Literal["packed", "bought"] = Field(description="Whether the lunch was packed at home or bought at school.")
     amount_minor: int = Field(description="Cost of the day in whole minor units of the currency, e.g. cents.")
     unpriced: list[str] = Field(description="Foods without a price.")
+    meal_price: MealPriceUsed | None = Field(
+        description="Of a bought lunch: whose price was used; null: it was packed, or there is no price."
+    )
 
 
 class KindCost(ReplyModel):
@@ -211,6 +214,7 @@ class ChildCost(ReplyModel):
     nickname: str = Field(description="Its nickname.")
     amount_minor: int = Field(description="Cost of the week in whole minor units of the currency, e.g. cents.")
     complete: bool = Field(description="True: everything has a price.")
+    own_price_lunches: int = Field(description="How many meals were bought at the child's own price, not the menu's.")
 
 
 class HouseholdCost(Said):

@@ -19,10 +19,11 @@ class Price(NamedTuple):
 
 
 class MealPrice(NamedTuple):
-    """The price of a school meal from a day on."""
+    """The price of a school meal from a day on. ``child``: the place of the only child that pays it; None: the menu's price."""
 
     from_day: date
     amount_minor: int
+    child: int | None = None
 
 
 class PricedItem(NamedTuple):
@@ -57,10 +58,14 @@ class PricedDay(NamedTuple):
 
 
 class DayCost(NamedTuple):
-    """A day's cost as far as prices are known; ``unpriced``: items (or the meal) without a price that day."""
+    """A day's cost as far as prices are known; ``unpriced``: items (or the meal) without a price that day.
+
+    ``meal_price``: whose price of the meal was used, ``child`` or ``menu``; None where none was.
+    """
 
     exact: Fraction
     unpriced: tuple[str, ...]
+    meal_price: str | None = None
 
 
 class KindCost(NamedTuple):
@@ -134,17 +139,32 @@ def _own_cost(item: PricedItem, prices: Mapping[str, Sequence[Price]], on: date)
     return None
 
 
-def bought_cost(meals: Sequence[MealPrice], on: date, name: str) -> DayCost:
-    """What a bought lunch cost on a day.
+def meal_price_on(meals: Sequence[MealPrice], on: date, child: int | None) -> MealPrice | None:
+    """What a school meal costs a child on a day: its own price, once that has begun, else the menu's.
+
+    >>> meals = [MealPrice(date(2026, 9, 1), 310), MealPrice(date(2026, 11, 2), 40, child=1)]
+    >>> [meal_price_on(meals, date(2026, 11, day), 1).amount_minor for day in (1, 2)]
+    [310, 40]
+    >>> meal_price_on(meals, date(2026, 11, 2), 0).amount_minor
+    310
+    """
+    own = price_on([one for one in meals if one.child is not None and one.child == child], on)
+    return price_on([one for one in meals if one.child is None], on) if own is None else own
+
+
+def bought_cost(meals: Sequence[MealPrice], on: date, name: str, child: int | None) -> DayCost:
+    """What a bought lunch cost a child on a day.
 
     ``name``: what the meal is called where it has no price. Minor units.
     """
-    price = price_on(meals, on)
-    return DayCost(Fraction(0), (name,)) if price is None else DayCost(Fraction(price.amount_minor), ())
+    price = meal_price_on(meals, on, child)
+    if price is None:
+        return DayCost(Fraction(0), (name,))
+    return DayCost(Fraction(price.amount_minor), (), "menu" if price.child is None else "child")
 
 
-def week_cost(days: Sequence[PricedDay], book: PriceBook) -> WeekCost:
-    """What the lunches of a week cost; every sum is exact.
+def week_cost(days: Sequence[PricedDay], book: PriceBook, child: int = 0) -> WeekCost:
+    """What the lunches of a week cost a child; every sum is exact. ``child``: its place in the prices of meals.
 
     >>> book = PriceBook("GBP", {}, [MealPrice(date(2026, 1, 1), 280)])
     >>> cost = week_cost([PricedDay(date(2026, 11, 23), "bought", ())], book)
@@ -152,7 +172,7 @@ def week_cost(days: Sequence[PricedDay], book: PriceBook) -> WeekCost:
     (1, Fraction(280, 1), True)
     """
     costs = [
-        (day, bought_cost(book.meals, day.on, "school meal"))
+        (day, bought_cost(book.meals, day.on, "school meal", child))
         if day.kind == "bought"
         else (day, packed_cost(day.items, book.foods, day.on))
         for day in days

@@ -221,9 +221,12 @@ def money_message(minor: int, currency: str, decimals: int) -> Message:
 
 
 def cost_message(
-    currency: str, decimals: int, kinds: Mapping[str, Mapping[str, Any]], unpriced: Sequence[str]
+    currency: str, decimals: int, kinds: Mapping[str, Mapping[str, Any]], unpriced: Sequence[str], own_price_days: int
 ) -> Message:
-    """What the packed and the bought lunches cost together and a day; ``kinds``: days, sums, whether complete."""
+    """What the packed and the bought lunches cost together and a day; ``kinds``: days, sums, whether complete.
+
+    ``own_price_days``: on how many days a meal was bought at the child's own price.
+    """
     parts = []
     for kind, one in kinds.items():
         if not one["days"]:
@@ -244,6 +247,8 @@ def cost_message(
             parts.append(message("cost.sum-unknown", days=one["days"], kind=kind))
     if not parts:
         parts.append(message("cost.none"))
+    if own_price_days:
+        parts.append(message("cost.own-price", days=own_price_days))
     if unpriced:
         parts.append(message("cost.no-price", names=list(unpriced)))
     return message("text.sentences", parts=parts)

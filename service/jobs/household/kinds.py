@@ -27,6 +27,7 @@ from service.jobs.household.requests import (
     KeptRecipe,
     KeptSchoolDay,
     LoggedLunch,
+    meal_of,
 )
 from service.jobs.household.stock.entries import SHOWN_WITH_ENTRY, look_over_entry
 from service.jobs.household.stock.for_lunches import settle_lunch
@@ -41,9 +42,11 @@ from service.reference.foods.catalogue import find_food
 from service.reference.messages import listed_as
 from service.store.household import kinds
 from service.store.household.offers import forget_portions
-from service.store.household.records import Connection, get
+from service.store.household.prices import prices_of
+from service.store.household.records import Connection, get, remove
 from service.store.household.school_days import forget_buyer
 from service.store.household.stock import forget_lunches_of
+from service.store.kept_replies import forget_replies_naming
 
 LONGEST_WHAT = 160
 """Characters of the column that says what a price is of."""
@@ -138,7 +141,9 @@ def _not_read(connection: Connection, household: UUID, body: Body) -> Body:
 
 
 def _price(connection: Connection, household: UUID, asked: KeptPrice, _before: Body | None) -> Looked:
-    """Its food is known."""
+    """Its food is known, or the child that pays it is here."""
+    if asked.child is not None:
+        KeptThings(connection, household, "share").body(kinds.CHILD, asked.child, "/child")
     if asked.food is not None:
         if is_kept_id(asked.food):
             KeptThings(connection, household, "share").food(asked.food, "/food")
@@ -195,9 +200,12 @@ def _named(asked: KeptFood | KeptRecipe | KeptOffer | KeptPlan) -> Body:
 
 
 def _forget_child(connection: Connection, household: UUID, child: UUID) -> None:
-    """A child that goes buys on no day, gets no amount of its own, is in no plan, and its lunches took what they took unnamed."""
+    """A child that goes buys on no day, has no price or amount of its own, is in no plan, and its lunches took what they took unnamed."""
     nickname = get(connection, kinds.CHILD, household, child).body["nickname"]
     forget_buyer(connection, household, child)
+    for price in prices_of(connection, household, meal_of(child)):
+        remove(connection, kinds.PRICE, household, price)
+        forget_replies_naming(connection, household, [price])
     forget_portions(connection, household, child)
     forget_in_plans(connection, household, child, nickname)
     forget_lunches_of(connection, household, child)

@@ -7,6 +7,7 @@ reference data or the store (names, ids) is looked at in the jobs.
 import re
 from datetime import date as Date  # noqa: N812 - a field of a lunch is called date
 from typing import Annotated
+from uuid import UUID
 
 from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
@@ -57,6 +58,11 @@ def _month(value: str) -> str:
 
 BirthMonth = Annotated[str, Field(json_schema_extra={"pattern": f"^{MONTH.pattern}$"}), AfterValidator(_month)]
 """A month as YYYY-MM."""
+
+
+def meal_of(child: UUID) -> str:
+    """What the price of the school's meal for one child is of."""
+    return f"school_meal:{child}"
 
 
 class KeptChild(Asked):
@@ -162,10 +168,15 @@ class KeptPacket(Packet):
 
 
 class KeptPrice(Asked):
-    """A price from a day on, until a later one: of a pack of a food, or of the school's meal."""
+    """A price from a day on, until a later one: of a pack of a food, or of the school's meal, for all children or for one."""
 
     what: PricedThing = Field(description="What it is the price of: a food or the school's meal.")
     food: Name | None = Field(None, description="Food id, or id of an own food; left out for the school's meal.")
+    child: KeptId | None = Field(
+        None,
+        description="Id of the only child that pays this for the school's meal (a free, reduced or sibling's price); it counts for "
+        "this child in place of the menu's. Left out: what every child pays that has none of its own.",
+    )
     amount_minor: Minor = Field(description="In the smallest unit of the currency, e.g. cents; 0: it costs nothing.")
     currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
     pack_grams: Annotated[float, Field(ge=0.001, le=100_000)] | None = Field(
@@ -179,11 +190,15 @@ class KeptPrice(Asked):
             raise conflict(message("fault.price-without-food"))
         if self.what == "school_meal" and (self.food is not None or self.pack_grams is not None):
             raise conflict(message("fault.meal-price-with-food"))
+        if self.what == "food" and self.child is not None:
+            raise conflict(message("fault.food-price-with-child"), ("child",), self.child)
         return self
 
     def of_what(self) -> str:
         """What the price is of: two prices of the same thing may not start on the same day."""
-        return "school_meal" if self.food is None else f"food:{self.food}"
+        if self.food is not None:
+            return f"food:{self.food}"
+        return "school_meal" if self.child is None else meal_of(UUID(self.child))
 
 
 class KeptOffer(OfferIn):

@@ -20,6 +20,7 @@ def cost_rows(cost: WeekCost) -> Reply:
                 "kind": day.kind,
                 "amount_minor": rounded(one.exact),
                 "unpriced": list(one.unpriced),
+                "meal_price": one.meal_price,
             }
             for day, one in cost.days
         ],
@@ -27,8 +28,13 @@ def cost_rows(cost: WeekCost) -> Reply:
         "amount_minor": rounded(cost.exact),
         "unpriced": cost.unpriced,
         "household": None,
-        **worded(cost_message(cost.currency, decimals_of(cost.currency), kinds, cost.unpriced)),
+        **worded(cost_message(cost.currency, decimals_of(cost.currency), kinds, cost.unpriced, own_price_days(cost))),
     }
+
+
+def own_price_days(cost: WeekCost) -> int:
+    """On how many days the meal was bought at the child's own price."""
+    return sum(one.meal_price == "child" for _day, one in cost.days)
 
 
 def decimals_of(currency: str) -> int:

@@ -45,9 +45,9 @@ def price_book(prices: Sequence[PriceAsked], school_meal: Sequence[MealPriceAske
             faults.add(_twice(("prices", place, "from"), one.from_.isoformat()))
         known.append(price)
     for place, meal in enumerate(school_meal):
-        if any(other.from_day == meal.from_ for other in meals):
+        if any((other.child, other.from_day) == (meal.child, meal.from_) for other in meals):
             faults.add(_twice(("school_meal", place, "from"), meal.from_.isoformat()))
-        meals.append(MealPrice(meal.from_, meal.amount_minor))
+        meals.append(MealPrice(meal.from_, meal.amount_minor, meal.child))
     faults.raise_all()
     return PriceBook(currency, foods, meals) if currency else None
 

@@ -202,9 +202,14 @@ class PriceAsked(Asked):
 
 
 class MealPriceAsked(Asked):
-    """The price of a school meal from a day on."""
+    """The price of a school meal from a day on, for every child or for one: a free, reduced or sibling's price."""
 
-    amount_minor: Minor = Field(description="In whole minor units of the currency, e.g. cents.")
+    child: Annotated[int, Field(ge=0, lt=200), WHOLE] | None = Field(
+        None,
+        description="Whose own price it is: the place among the children, counted from 0 (0 where the request has one child). "
+        "It counts in place of the menu's. Left out: the menu's price, for every child without one of its own.",
+    )
+    amount_minor: Minor = Field(description="In whole minor units of the currency, e.g. cents; 0: the meal is free.")
     currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
     from_: Day = Field(alias="from", description="First day on which it applies, YYYY-MM-DD.")
 
@@ -253,6 +258,13 @@ class WeekWithIds(Asked):
     yardsticks: Yardsticks = YARDSTICKS
 
     _known_standard = field_validator("standard")(needs_standard)
+
+    @model_validator(mode="after")
+    def _own_prices_of_the_child(self) -> "WeekWithIds":
+        for place, one in enumerate(self.school_meal):
+            if one.child:
+                raise conflict(message("fault.no-such-child", number=1), ("school_meal", place, "child"), one.child)
+        return self
 
     def first_day(self) -> date:
         """Monday of the week."""

@@ -40,6 +40,12 @@ def in_force(connection: Connection, household: UUID, on: date) -> InForce | Non
     return InForce(currency, {what: since[what] for what, one in latest.items() if one == currency})
 
 
+def prices_of(connection: Connection, household: UUID, what: str) -> list[UUID]:
+    """The ids of all prices of one thing."""
+    query = select(prices.c.id).where(prices.c.household_id == household, prices.c.what == what)
+    return list(connection.execute(query.order_by(prices.c.id)).scalars())
+
+
 def bodies_of_prices(connection: Connection, household: UUID, first: date, last: date) -> list[dict[str, Any]]:
     """The prices that hold on any day from one to another, oldest first, in the currency of most things.
 

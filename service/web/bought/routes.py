@@ -21,12 +21,12 @@ from service.jobs.requests.fields import Day
 from service.jobs.weeks.cost_rows import decimals_of
 from service.jobs.weeks.requests import MOST_MINOR, Menu, week_of
 from service.reference.fault_words import fault_words
-from service.web.bought.view import SAYS, bought_view, form_of_meal, look_view, meal_view
+from service.web.bought.view import SAYS, bought_view, form_of_meal, look_view, meal_prices, meal_view
 from service.web.forms.form import Form, FoundFault, SentForm
 from service.web.forms.numbers import number_of
 from service.web.language.chosen import spoken_text, text
 from service.web.pages import go, page
-from service.web.prices.view import price_line
+from service.web.prices.form import what_of
 from service.web.records import all_of, keep_again, keep_new, with_version
 from service.web.refusals import ChangedMeanwhile
 from service.web.viewer import Packer, Parent, Viewer
@@ -156,7 +156,7 @@ def _wrong_table(form: Form, fault: LunchError) -> Form:
 
 @router.post("/bought/price")
 def keep_price(request: Request, viewer: Parent, form: SentForm) -> Response:
-    """Keep the price of the school's meal from a day on."""
+    """Keep the price of the school's meal from a day on, for all children or for one."""
     caller = viewer.who()
     asked = week_asked(form.text("week"))
     currency = form.text("currency").upper()
@@ -165,18 +165,21 @@ def keep_price(request: Request, viewer: Parent, form: SentForm) -> Response:
         return _page(request, viewer, asked, price_form=form.wrong("amount", _no_amount(viewer)))
     body = {
         "what": "school_meal",
+        "child": form.text("who") or None,
         "amount_minor": amount,
         "currency": currency,
         "from": form.text("from") or today().isoformat(),
     }
-    same = next((one for one in _meal_prices(viewer) if one["from"] == body["from"]), None)
+    same = next(
+        (one for one in _meal_prices(viewer) if (what_of(one), one["from"]) == (what_of(body), body["from"])), None
+    )
     try:
         if same is None:
             keep_new(caller, PRICES, body)
         else:
             keep_again(caller, PRICES, same["id"], str(same["version"]), body)
     except (LunchError, ValidationError) as fault:
-        fields = {"/amount_minor": "amount", "/currency": "currency", "/from": "from"}
+        fields = {"/child": "who", "/amount_minor": "amount", "/currency": "currency", "/from": "from"}
         return _page(request, viewer, asked, price_form=form.with_faults(fault, fields))
     return go(f"/bought?week={asked.week}#price")
 
@@ -201,16 +204,15 @@ def _page(
             costs = None  # prices in two currencies: the page of prices says so
     prices = _meal_prices(viewer)
     currency = prices[-1]["currency"] if prices else USUAL_CURRENCY if costs is None else costs["currency"]
-    lines = [price_line(one, today(), viewer.language) for one in prices]
-    begun = [one for one in lines if not one.to_come]
+    children = all_of(caller, CHILDREN)
     usual = Form({"currency": [currency], "from": [today().isoformat()]})
     given = [one for one in (days_form, price_form, table_form) if one is not None]
     view = bought_view(
         asked,
         {one["date"]: one for one in days},
-        all_of(caller, CHILDREN),
+        children,
         meals,
-        [*begun[-1:], *(one for one in lines if one.to_come)],
+        meal_prices(prices, children, viewer.language),
         costs,
         days_form=days_form or Form(),
         price_form=price_form or usual,

@@ -6,10 +6,11 @@ from datetime import date
 from typing import Any
 
 from service.domain.measures import LABEL_MEASURES
+from service.jobs.household.access.households import today
 from service.jobs.household.days.school_menu import COLUMNS, MenuOfDay
 from service.web.forms.form import Form
 from service.web.forms.numbers import figure
-from service.web.prices.view import PriceLine
+from service.web.prices.view import PriceLine, price_line
 from service.web.weeks import WeekAsked
 
 FIRST_FIGURES = ("energy_kcal", "protein_g", "saturated_fat_g", "sodium_mg", "added_sugars_g", "fibre_g")
@@ -44,6 +45,14 @@ class Meaning:
 
 
 @dataclass(frozen=True)
+class MealPrices:
+    """What the school's meal costs: today's price and those to come. ``nickname``: of the only child that pays it, or empty."""
+
+    nickname: str
+    lines: list[PriceLine]
+
+
+@dataclass(frozen=True)
 class CostBar:
     """A cost as a bar. ``kind``: packed or bought; ``open``: at least so much."""
 
@@ -57,17 +66,18 @@ class CostBar:
 
 @dataclass(frozen=True)
 class Cost:
-    """What a child's lunches, or all, of the first week cost: packed, then bought."""
+    """What a child's lunches, or all, of the first week cost: packed, then bought; ``own``: lunches bought at a child's own price."""
 
     nickname: str
     bars: list[CostBar]
+    own: int
 
 
 @dataclass(frozen=True)
 class BoughtView:
     """The context of ``bought/bought.html``.
 
-    ``days``: Monday to Friday of two weeks. ``prices``: of the school's meal, today's and those to come;
+    ``days``: Monday to Friday of two weeks. ``prices``: of the school's meal, the menu's and then each child's own;
     ``costs``: each child's of the first week, then all together where there are several, in ``currency`` with ``digits`` decimals; ``days_form``, ``price_form``, ``table_form``:
     with what was typed and its faults.
     """
@@ -76,7 +86,7 @@ class BoughtView:
     days: list[SchoolDay]
     children: list[tuple[str, str]]
     meanings: list[Meaning]
-    prices: list[PriceLine]
+    prices: list[MealPrices]
     currency: str
     digits: int
     costs: list[Cost]
@@ -128,7 +138,7 @@ def bought_view(
     stored: Mapping[str, Mapping[str, Any]],
     children: Sequence[Mapping[str, Any]],
     meals: Sequence[Mapping[str, Any]],
-    prices: Sequence[PriceLine],
+    prices: Sequence[MealPrices],
     costs: Mapping[str, Any] | None,
     *,
     days_form: Form,
@@ -136,7 +146,7 @@ def bought_view(
     table_form: Form,
     may_write: bool,
 ) -> BoughtView:
-    """The page: ``stored``: school days by their date, with version; ``prices``: of the school's meal, today's and those to come."""
+    """The page: ``stored``: school days by their date, with version; ``prices``: see ``meal_prices``."""
     return BoughtView(
         week=asked,
         days=[_day(on.isoformat(), stored.get(on.isoformat())) for on in asked.school_days(2)],
@@ -151,6 +161,22 @@ def bought_view(
         table_form=table_form,
         may_write=may_write,
     )
+
+
+def meal_prices(
+    prices: Sequence[Mapping[str, Any]], children: Sequence[Mapping[str, Any]], language: str
+) -> list[MealPrices]:
+    """The stored prices of the meal by whose they are: the menu's, then those of each child that has its own.
+
+    ``prices``: by their first day. Of each today's, and those to come.
+    """
+    found = []
+    for child, nickname in [(None, ""), *((one["id"], one["nickname"]) for one in children)]:
+        lines = [price_line(dict(one), today(), language) for one in prices if one["child"] == child]
+        begun = [one for one in lines if not one.to_come]
+        if lines:
+            found.append(MealPrices(nickname, [*begun[-1:], *(one for one in lines if one.to_come)]))
+    return found
 
 
 def meaning_of(meal: Mapping[str, Any] | None) -> str:
@@ -187,9 +213,10 @@ def costs_of(costs: Mapping[str, Any]) -> list[Cost]:
     """The bars of each child that had a lunch, on one axis, and of all together, on an axis of their own."""
     rows = [one for one in costs["children"] if _had_lunch(one)]
     longest = max((one[kind]["amount_minor"] for one in rows for kind in KINDS), default=0)
-    drawn = [Cost(one["nickname"], _bars(one, longest)) for one in rows]
+    drawn = [Cost(one["nickname"], _bars(one, longest), one["own_price_lunches"]) for one in rows]
     if len(rows) > 1:
-        drawn.append(Cost("", _bars(costs, max(costs[kind]["amount_minor"] for kind in KINDS))))
+        own = sum(one["own_price_lunches"] for one in rows)
+        drawn.append(Cost("", _bars(costs, max(costs[kind]["amount_minor"] for kind in KINDS)), own))
     return drawn
 
 

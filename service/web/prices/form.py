@@ -17,6 +17,8 @@ from service.web.forms.numbers import figure, number_in, number_of
 from service.web.language.chosen import text
 
 MEAL = "school_meal"
+OF_CHILD = f"{MEAL}:"
+"""Before the id of a child: the meal's price for this child alone."""
 PLACES = {
     "/amount_minor": "amount",
     "/currency": "currency",
@@ -44,23 +46,37 @@ def form_of(record: Mapping[str, Any], language: str) -> Form:
 
 
 def parts_of(form: Form, what: str, language: str) -> dict[str, Any]:
-    """The parts of the record that the form is about; ``what``: id of the food, or ``MEAL``. Faults are noted in the form."""
+    """The parts of the record that the form is about; ``what``: see ``what_of``. Faults are noted in the form."""
     currency = form.text("currency").upper()
     if currency not in Locale("en").currencies:
         form.wrong("currency", text("prices.give-currency", language))
         currency = ""
     parts: dict[str, Any] = {
-        "what": MEAL if what == MEAL else "food",
+        "what": MEAL if is_meal(what) else "food",
         "amount_minor": _minor(form, currency, language),
         "currency": currency,
         "from": _day(form, language),
     }
-    if what != MEAL:
+    if is_meal(what):
+        parts["child"] = what.removeprefix(OF_CHILD) if what != MEAL else None
+    else:
         grams = number_in(form, "grams", language)
         if not grams and not form.fault_of("grams"):
             form.wrong("grams", text("prices.give-grams", language))
         parts |= {"food": what, "pack_grams": grams}
     return parts
+
+
+def what_of(record: Mapping[str, Any]) -> str:
+    """What a price is of: the id of a food, ``MEAL``, or the meal ``OF_CHILD``."""
+    if record["what"] != MEAL:
+        return str(record["food"])
+    return MEAL if record["child"] is None else f"{OF_CHILD}{record['child']}"
+
+
+def is_meal(what: str) -> bool:
+    """Whether it is the school's meal, for all children or for one."""
+    return what == MEAL or what.startswith(OF_CHILD)
 
 
 def with_faults(form: Form, found: Any, language: str) -> Form:

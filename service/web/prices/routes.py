@@ -10,13 +10,13 @@ from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
 from service.jobs.household.foods.own_foods import measures_of
 from service.jobs.household.foods.search import search_household_foods
-from service.jobs.household.kinds import PRICES
+from service.jobs.household.kinds import CHILDREN, PRICES
 from service.jobs.household.stored.kept_prices import counted_currency
 from service.web.forms.conflicts import conflict_between
 from service.web.forms.form import Form, SentForm
 from service.web.pages import go, page
-from service.web.prices.form import MEAL, form_of, new_form, parts_of, said, with_faults
-from service.web.prices.view import PricesView, PriceView, found_food, named, priced_things, what_of
+from service.web.prices.form import MEAL, form_of, is_meal, new_form, parts_of, said, what_of, with_faults
+from service.web.prices.view import PricesView, PriceView, found_food, meals_of, named, priced_things
 from service.web.records import all_of, keep_once, keep_parts, one_of, take_away
 from service.web.refusals import ChangedMeanwhile
 from service.web.viewer import Packer, Parent, Viewer
@@ -38,6 +38,7 @@ def show_prices(request: Request, viewer: Packer, q: Asked = "") -> Response:
         counted = counted_currency(connection, caller.household, today())
         if q.strip():
             found = search_household_foods(connection, caller.household, q, SHOWN, None)["items"]
+    known |= meals_of(all_of(caller, CHILDREN))
     rows = [found_food(one, viewer.language) for one in found]
     view = PricesView(priced_things(records, known, counted, viewer.language), q, rows)
     return page(request, viewer, "prices/prices.html", view)
@@ -45,7 +46,7 @@ def show_prices(request: Request, viewer: Packer, q: Asked = "") -> Response:
 
 @router.get("/prices/new")
 def show_new(request: Request, viewer: Parent, food: Asked = MEAL) -> Response:
-    """A form for a price of a food, or of the school's meal."""
+    """A form for a price of a food, or of the school's meal, for all children or for one."""
     kept = all_of(viewer.who(), PRICES)
     form = new_form(kept[-1]["currency"] if kept else "", today())
     return page(request, viewer, "prices/price.html", _view(viewer, food, form))
@@ -112,7 +113,9 @@ def _view(viewer: Viewer, what: str, form: Form, record: dict[str, Any] | None =
     kept = record or {"id": "", "version": ""}
     more.setdefault("version", str(kept["version"]))
     with caller.store.reading() as connection:
-        known = measures_of(connection, caller.household, [] if what == MEAL else [what])
+        known = measures_of(connection, caller.household, [] if is_meal(what) else [what])
+    if is_meal(what):
+        known = meals_of(all_of(caller, CHILDREN))
     if record is None and what != MEAL and what not in known:
         raise HTTPException(404)
     return PriceView(kept["id"], what, *named(what, known, viewer.language), form=form, **more)

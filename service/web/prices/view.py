@@ -13,7 +13,7 @@ from service.web.forms.conflicts import Conflict
 from service.web.forms.form import Form
 from service.web.language.chosen import text
 from service.web.language.words import money
-from service.web.prices.form import MEAL
+from service.web.prices.form import MEAL, OF_CHILD, is_meal, what_of
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,7 @@ class PriceLine:
 
 @dataclass(frozen=True)
 class PricedThing:
-    """What prices are of, the newest price first. ``what``: id of the food, or ``school_meal``; ``table_name``: see ``Named``.
+    """What prices are of, the newest price first. ``what``: see ``what_of``; ``table_name``: see ``Named``.
 
     ``other``: the currency of most prices, where today's price of this is in another and is not counted.
     """
@@ -72,7 +72,7 @@ class PricesView:
 
 @dataclass(frozen=True)
 class PriceView:
-    """The context of ``prices/price.html``. ``id``: empty for a new one; ``what``: id of the food, or ``school_meal``."""
+    """The context of ``prices/price.html``. ``id``: empty for a new one; ``what``: see ``what_of``."""
 
     id: str
     what: str
@@ -86,7 +86,7 @@ class PriceView:
     @property
     def of_meal(self) -> bool:
         """Whether it is the price of the school's meal."""
-        return self.what == MEAL
+        return is_meal(self.what)
 
 
 def priced_things(
@@ -94,7 +94,7 @@ def priced_things(
 ) -> list[PricedThing]:
     """The prices by what they are of: the school's meal first, then foods by name.
 
-    ``known``: foods by their ids; ``counted``: the currency of most things today.
+    ``known``: foods by their ids, and children by the meal that is theirs; ``counted``: the currency of most things today.
     """
     of: dict[str, list[dict[str, Any]]] = {}
     for one in sorted(records, key=lambda one: one["from"], reverse=True):
@@ -107,7 +107,12 @@ def priced_things(
         now = next((one["currency"] for one in prices if one["from"] <= on.isoformat()), counted)
         other = counted if now != counted else ""
         things.append(PricedThing(what, shown.name, shown.table_name, shown.picture, first, rest, other))
-    return sorted(things, key=lambda one: (one.what != MEAL, one.name.casefold()))
+    return sorted(things, key=lambda one: (one.what != MEAL, not is_meal(one.what), one.name.casefold()))
+
+
+def meals_of(children: list[dict[str, Any]]) -> dict[str, dict[str, Any]]:
+    """The children by what their own price of the meal is of."""
+    return {f"{OF_CHILD}{one['id']}": {"name": one["nickname"], "category": ""} for one in children}
 
 
 def found_food(found: dict[str, Any], language: str) -> FoundFood:
@@ -118,8 +123,11 @@ def found_food(found: dict[str, Any], language: str) -> FoundFood:
 
 def named(what: str, known: dict[str, dict[str, Any]], language: str) -> Named:
     """How what a price is of is shown."""
-    if what == MEAL:
-        return Named(text("prices.school-meal", language), "", "shallow-pan-of-food")
+    if is_meal(what):
+        words = text("prices.school-meal", language)
+        if what != MEAL and what in known:
+            words = text("prices.school-meal-of", language, who=known[what]["name"])
+        return Named(words, "", "shallow-pan-of-food")
     food = known.get(what, {"name": what, "category": ""})
     return Named(*_in_a_kitchen(what, food["name"]), picture_of(food["name"], food["category"]))
 
@@ -128,11 +136,6 @@ def _in_a_kitchen(food_id: str, name: str) -> tuple[str, str]:
     """What a food is called in a kitchen, as on the shopping list, and the name in the composition table where it has another."""
     called = kitchen_names().get(food_id, name)
     return called, "" if called == name else name
-
-
-def what_of(record: dict[str, Any]) -> str:
-    """What a price is of: the id of a food, or ``school_meal``."""
-    return MEAL if record["what"] == MEAL else str(record["food"])
 
 
 def price_line(record: dict[str, Any], on: date, language: str) -> PriceLine:

@@ -42,7 +42,10 @@ class Correction:
 
 @dataclass(frozen=True)
 class Money:
-    """What packed and bought lunches of the week cost, in minor units; ``complete``: everything has a price."""
+    """What packed and bought lunches of the week cost, in minor units; ``complete``: everything has a price.
+
+    ``own_price_lunches``: how many were bought at the child's own price.
+    """
 
     packed: int
     packed_lunches: int
@@ -50,6 +53,7 @@ class Money:
     bought: int
     bought_lunches: int
     bought_complete: bool
+    own_price_lunches: int
     currency: str
     digits: int
 
@@ -252,6 +256,7 @@ def _money(cost: Mapping[str, Any] | None) -> Money | None:
         bought["amount_minor"],
         bought["days"],
         bought["complete"],
+        sum(day["meal_price"] == "child" for day in cost["days"]),
         cost["currency"],
         _digits(cost["currency"]),
     )

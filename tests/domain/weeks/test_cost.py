@@ -1,6 +1,6 @@
 """Cost of a week: exact fractions rounded once, prices by their day, what has no price named (worked by hand)."""
 
-from datetime import date
+from datetime import date, timedelta
 from fractions import Fraction
 
 import pytest
@@ -28,7 +28,7 @@ def test_the_latest_price_begun_counts(on: date, exact: Fraction) -> None:
 
 def test_before_the_first_price_a_food_is_unpriced() -> None:
     cost = packed_cost([PricedItem("bread", ("bread",), 64_000)], {"bread": BREAD}, date(2026, 10, 31))
-    assert cost == (0, ("bread",))
+    assert (cost.exact, cost.unpriced) == (0, ("bread",))
 
 
 def test_thirds_are_rounded_once() -> None:
@@ -40,8 +40,8 @@ def test_thirds_are_rounded_once() -> None:
 
 def test_a_school_meal_without_a_price_is_named() -> None:
     meals = [MealPrice(date(2026, 9, 1), 310)]
-    assert bought_cost(meals, date(2026, 12, 1), "school meal") == (310, ())
-    assert bought_cost(meals, date(2026, 8, 31), "school meal") == (0, ("school meal",))
+    assert bought_cost(meals, date(2026, 12, 1), "school meal", None) == (310, (), "menu")
+    assert bought_cost(meals, date(2026, 8, 31), "school meal", None) == (0, ("school meal",), None)
 
 
 @pytest.mark.parametrize("newest_first", [False, True])
@@ -52,7 +52,7 @@ def test_a_school_meal_without_a_price_is_named() -> None:
 def test_a_school_meal_costs_the_latest_price_begun(on: date, price: int, newest_first: bool) -> None:
     """A price holds from its day until the next one, in whatever order they were sent."""
     meals = [MealPrice(date(2026, 9, 1), 310), MealPrice(date(2027, 1, 4), 335), MealPrice(date(2027, 3, 1), 350)]
-    assert bought_cost(meals[::-1] if newest_first else meals, on, "school meal") == (price, ())
+    assert bought_cost(meals[::-1] if newest_first else meals, on, "school meal", None) == (price, (), "menu")
 
 
 def test_a_week_over_a_new_meal_price_adds_up_both() -> None:
@@ -60,3 +60,27 @@ def test_a_week_over_a_new_meal_price_adds_up_both() -> None:
     book = PriceBook("GBP", {}, [MealPrice(date(2026, 9, 1), 310), MealPrice(date(2027, 1, 4), 335)])
     days = [PricedDay(date(2027, 1, 1), "bought", ()), PricedDay(date(2027, 1, 4), "bought", ())]
     assert week_cost(days, book).bought == (2, 645, True)
+
+
+def test_a_child_pays_its_own_price_from_its_day_on_and_the_others_the_menus() -> None:
+    """0.40 from Wednesday (the most for a reduced-price lunch, 7 CFR 245.2; memory), a free meal, and 3.10 for the third."""
+    monday, wednesday = date(2026, 11, 30), date(2026, 12, 2)
+    meals = [MealPrice(date(2026, 9, 1), 310), MealPrice(wednesday, 40, 0), MealPrice(monday, 0, 1)]
+    days = [PricedDay(monday + timedelta(place), "bought", ()) for place in range(5)]
+    book = PriceBook("USD", {}, meals)
+    weeks = [week_cost(days, book, child) for child in range(3)]
+    assert [one.exact for one in weeks] == [2 * 310 + 3 * 40, 0, 5 * 310]
+    assert [[day.meal_price for _on, day in one.days] for one in weeks] == [
+        ["menu", "menu", "child", "child", "child"],
+        ["child"] * 5,
+        ["menu"] * 5,
+    ]
+    assert all(one.bought.complete for one in weeks)
+
+
+def test_an_own_price_needs_no_price_on_the_menu() -> None:
+    """Before it begins, nothing is known."""
+    meals = [MealPrice(date(2026, 12, 1), 0, 0)]
+    assert bought_cost(meals, date(2026, 12, 1), "meal", 0) == (0, (), "child")
+    assert bought_cost(meals, date(2026, 11, 30), "meal", 0) == (0, ("meal",), None)
+    assert bought_cost(meals, date(2026, 12, 1), "meal", 1) == (0, ("meal",), None)

@@ -536,6 +536,27 @@ def test_costs_stand_against_buying_and_what_has_no_price_is_named() -> None:
     assert planned(asked(prices=PRICES))["score"]["packed_minor"] is None
 
 
+def test_a_child_whose_meal_is_free_buys_where_it_saves_and_the_other_does_not() -> None:
+    """A banana (118 g, 0.33) is less than the menu's 3.00 and more than nothing; Linden's meals are free: 5 x 3.00 for Rowan."""
+    menu = {"amount_minor": 300, "currency": "USD", "from": "2026-01-01"}
+    whole = {"groups": [{"id": "fruit", "items": [{"food": "banana"}]}, {"id": "drinks", "items": [{"food": "water"}]}]}
+    free = {"name": "rice", "allergens": [{"allergen": "peanut", "level": "free"}]}
+    meals = {
+        "school_meals": [{"date": day, "menu": free} for day in DAYS],
+        "buying": [{"child": child, "most_a_week": 5} for child in (0, 1)],
+        "offers": [{"id": "a", "offer": whole}], "dishes": [], "prices": PRICES, "prep_days": [],
+    }  # fmt: skip
+    own = {**menu, "amount_minor": 0, "child": 1}
+    plan = planned(asked(**meals, school_meal=[menu, own]))
+    assert [day["buyers"] for day in plan["days"]] == [["Linden"]] * 5
+    score = plan["score"]
+    assert (score["bought_minor"], score["all_bought_minor"], score["own_price_lunches"]) == (0, 5 * 300, 5)
+    assert any("the child's own price is used" in one for one in score["sentences"])
+    alike = planned(asked(**meals, school_meal=[menu]))["score"]
+    assert (alike["bought_minor"], alike["all_bought_minor"], alike["own_price_lunches"]) == (0, 10 * 300, 0)
+    assert not any("own price" in one for one in alike["sentences"])
+
+
 @pytest.mark.parametrize(
     ("more", "words"),
     [

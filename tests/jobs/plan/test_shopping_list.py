@@ -145,6 +145,50 @@ def test_cost_by_lunch_child_and_week_and_against_the_school() -> None:
     assert cost["school"]["sentence"].startswith("2 lunches from home: 0.81 USD. The school's meals: 6.00 USD.")
 
 
+@pytest.mark.parametrize(
+    ("own", "school", "saved", "words"),
+    [
+        (0, 300, 300 - 81, "From home is 2.19 USD less."),
+        (40, 340, 340 - 81, "From home is 2.59 USD less."),
+        (None, 600, 600 - 81, "From home is 5.19 USD less."),
+    ],
+)
+def test_a_child_with_its_own_price_is_compared_with_that(own: int | None, school: int, saved: int, words: str) -> None:
+    """0.40 of apple for each of two children, 0.81 together; Rowan's meal is 3.00, Linden's its own price."""
+    needs = [{"food": "apple", "on": "2026-12-04", "child": child} for child in (0, 1)]
+    meal: list[dict[str, Any]] = [{"amount_minor": 300, "currency": "USD", "from": "2026-01-01"}]
+    if own is not None:
+        meal.append({**meal[0], "amount_minor": own, "child": 1})
+    found = shopping_list(asked(needs, prices=[price("apple", 200, 1000)], school_meal=meal))["cost"]["school"]
+    assert (found["school_minor"], found["saved_minor"], found["own_price_lunches"]) == (
+        school,
+        saved,
+        int(own is not None),
+    )
+    assert words in found["sentence"]
+    assert ("the child's own price is used" in found["sentence"]) == (own is not None)
+
+
+def test_where_the_meal_is_free_nothing_is_said_to_be_less() -> None:
+    """0.40 of apple costs 0.40 more than nothing; an apple that is free as well costs the same."""
+    meal = [{"amount_minor": 0, "currency": "USD", "from": "2026-01-01", "child": 0}]
+    needs = [{"food": "apple", "on": "2026-12-04", "child": 0}]
+    dear, free = (
+        shopping_list(asked(needs, prices=[price("apple", amount, 1000)], school_meal=meal))["cost"]["school"]
+        for amount in (200, 0)
+    )
+    assert (dear["saved_minor"], free["saved_minor"]) == (-40, 0)
+    assert "From home is 0.40 USD more." in dear["sentence"]
+    assert "0.00 USD, the same." in free["sentence"]
+    assert "less" not in dear["sentence"] + free["sentence"]
+
+
+def test_a_price_of_a_child_that_is_not_asked_for_is_refused() -> None:
+    meal = [{"amount_minor": 0, "currency": "USD", "from": "2026-01-01", "child": 7}]
+    with pytest.raises(ValidationError, match="child"):
+        asked([{"food": "apple", "on": "2026-12-04", "child": 0}], school_meal=meal)
+
+
 def test_what_has_no_price_is_named_and_nothing_is_said_to_be_saved() -> None:
     needs = [{"food": "apple", "on": "2026-12-01", "child": 0}, {"food": "raisins", "on": "2026-12-01", "child": 0}]
     meal = [{"amount_minor": 300, "currency": "USD", "from": "2026-01-01"}]

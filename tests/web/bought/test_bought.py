@@ -214,6 +214,34 @@ def test_the_price_is_typed_and_a_price_of_the_same_day_takes_its_place(kitchen:
     assert [(one["amount_minor"], one["currency"]) for one in today] == [(350, "USD")]
 
 
+def test_a_child_has_its_own_price_and_the_pages_say_that_it_was_used(kitchen: Kitchen, on: date) -> None:
+    """The family's meals cost 3.10; one child's are free from before its lunches on, so what it bought cost nothing."""
+    browser = kitchen.browser()
+    page = browser.get("/bought")
+    children = {one["id"]: one["nickname"] for one in browser.client.get("/v1/children").json()["items"]}
+    bought = [one for one in browser.client.get("/v1/lunches?limit=200").json()["items"] if one["kind"] == "bought"]
+    child, day = bought[0]["child"], bought[0]["date"]
+    paid = browser.send(page, "/bought/price", who=child, amount="0", **{"from": "2026-01-01"})
+    assert f"{children[child]} : $0.00 since" in paid.text
+    assert "$3.10 since" in paid.text  # the menu's stays
+    week = week_of(date.fromisoformat(day))
+    n = sum(one["child"] == child and week_of(date.fromisoformat(one["date"])) == week for one in bought)
+    told = f"Bought at this child's own price, not the menu's: {n} {'lunch' if n == 1 else 'lunches'}."
+    for address in (f"/bought?week={week}", f"/week?week={week}", f"/week/{child}?week={week}"):
+        assert told in browser.get(address).text, address
+    own = browser.get("/prices")
+    assert f"School meal for {children[child]} $0.00, since" in own.text
+    newer = browser.get(f"/prices/new?food=school_meal:{child}")
+    browser.send(newer, "/prices/new", amount="0.40", currency="USD", **{"from": on.isoformat()})
+    mine = [one for one in browser.client.get("/v1/prices?limit=200").json()["items"] if one["child"] == child]
+    assert sorted(one["amount_minor"] for one in mine) == [0, 40]
+    changed = browser.get(f"/prices/{mine[0]['id']}")
+    browser.send(changed, f"/prices/{mine[0]['id']}", amount="0.30")
+    mine = [one for one in browser.client.get("/v1/prices?limit=200").json()["items"] if one["child"] == child]
+    assert sorted(one["amount_minor"] for one in mine) == [30, 40]
+    assert browser.client.get("/prices/new?food=school_meal:00000000-0000-4000-8000-000000000000").status_code == 404
+
+
 def test_costs_are_told_in_their_own_currency_and_prices_to_come_as_such(kitchen: Kitchen, on: date) -> None:
     """Foods in dollars, the meal in euros: nothing is converted, and no dollar is told as a euro."""
     browser = kitchen.browser()

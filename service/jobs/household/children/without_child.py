@@ -11,6 +11,7 @@ from service.jobs.household.requests import KeptPlan
 from service.jobs.offers.requests import ChildPortion, OfferedItem
 from service.jobs.plan.requests import NotThere
 from service.jobs.plan.weeks.requests import Buying, DecidedDay, LunchOf, PlanDecisions, PlanOffer
+from service.jobs.weeks.requests import MealPriceAsked
 from service.store.household import kinds
 from service.store.household.plans import hold_plans
 from service.store.household.records import Connection, remove, replace
@@ -51,6 +52,7 @@ def plan_without(plan: KeptPlan, gone: set[str]) -> KeptPlan | None:
             "children": [asked.children[place] for place in stay],
             "not_there": _of(places, asked.not_there),
             "buying": _of(places, asked.buying),
+            "school_meal": [_at_place(places, one) for one in asked.school_meal if one.child in (None, *places)],
             "offers": [_offer_without(one, gone, by_place) for one in asked.offers],
             "before": None if asked.before is None else _decided(places, asked.before),
         }
@@ -61,6 +63,10 @@ def plan_without(plan: KeptPlan, gone: set[str]) -> KeptPlan | None:
 def _of(places: dict[int, int], rows: Sequence[OfChild]) -> list[OfChild]:
     """The rows of the children that stay, at their new places."""
     return [one.model_copy(update={"child": places[one.child]}) for one in rows if one.child in places]
+
+
+def _at_place(places: dict[int, int], one: MealPriceAsked) -> MealPriceAsked:
+    return one if one.child is None else one.model_copy(update={"child": places[one.child]})
 
 
 def _decided(places: dict[int, int], decisions: PlanDecisions) -> PlanDecisions:

@@ -59,11 +59,11 @@ def shopping_asked(
             :MOST_LOTS
         ],
         "shop_on": shop_on or _first_day(needs),
-        "school_meal": plan.asked.school_meal,
     }
     if plan.kept.asked.prices:
         body["prices"] = plan.kept.asked.prices
     asked = with_ids_resolved(connection, household, ShoppingListWithIds.model_validate(body, strict=False))
+    asked = asked.model_copy(update={"school_meal": plan.asked.school_meal})  # as many as there are
     return _with_what_cooks(asked, lots)
 
 

@@ -1,5 +1,6 @@
 """The stored prices that hold on some days."""
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Any, NamedTuple
 from uuid import UUID
@@ -17,8 +18,14 @@ class KeptPrices(NamedTuple):
     school_meal: list[MealPriceAsked]
 
 
-def kept_prices(connection: Connection, household: UUID, first: date, last: date) -> KeptPrices:
-    """The household's prices of these days, however many: what a request may hold at most plays no part here."""
+def kept_prices(
+    connection: Connection, household: UUID, first: date, last: date, children: Sequence[str] = ()
+) -> KeptPrices:
+    """The household's prices of these days, however many: what a request may hold at most plays no part here.
+
+    ``children``: ids in the order in which a request has them; the meal's prices of these children carry their place.
+    """
+    places = {child: place for place, child in enumerate(children)}
     kept = [KeptPrice.model_validate(one) for one in bodies_of_prices(connection, household, first, last)]
     return KeptPrices(
         [
@@ -26,7 +33,11 @@ def kept_prices(connection: Connection, household: UUID, first: date, last: date
             for one in kept
             if one.what == "food"
         ],
-        [MealPriceAsked.model_validate(_of(one)) for one in kept if one.what == "school_meal"],
+        [
+            MealPriceAsked.model_validate(_of(one) | {"child": None if one.child is None else places[one.child]})
+            for one in kept
+            if one.what == "school_meal" and (one.child is None or one.child in places)
+        ],
     )
 
 

@@ -1,6 +1,6 @@
 """What a household stores, by id, as the parts of a request that the id stands for."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any, NamedTuple
 from uuid import UUID
@@ -91,9 +91,9 @@ class KeptThings:
         """The prices of foods that hold on any day from one to another."""
         return kept_prices(self._connection, self._household, first, last).prices
 
-    def meal_prices(self, first: date, last: date) -> list[MealPriceAsked]:
-        """The prices of the school's meal that hold on any day from one to another."""
-        return kept_prices(self._connection, self._household, first, last).school_meal
+    def meal_prices(self, first: date, last: date, children: Sequence[str]) -> list[MealPriceAsked]:
+        """The prices of the school's meal that hold on any day from one to another, and those of these children alone, by their place."""
+        return kept_prices(self._connection, self._household, first, last, children).school_meal
 
     def salts_cooking_water(self) -> bool | None:
         """Whether the household salts the water it cooks in; None where it has not said."""

@@ -174,7 +174,9 @@ class Resolving:
         if not asked.prices:
             changes["prices"] = self.kept.prices(first, last)
         if not asked.school_meal:
-            changes["school_meal"] = self.kept.meal_prices(first, last)
+            changes["school_meal"] = self.kept.meal_prices(
+                first, last, [one if isinstance(one, str) else "" for one in asked.children]
+            )
         whole = PlanRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
         unasked = self.faults or asked.way == "lunches" or asked.amounts != "usual"
         return whole if unasked else whole.knowing(taken_before(self.kept, asked.children, first))

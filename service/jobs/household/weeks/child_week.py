@@ -44,7 +44,7 @@ def week_alone(connection: Connection, children: Resource, household: UUID, chil
     kept_child = kept.child(child_id, "/child")
     logged = LoggedDays(kept, kept_child, [KeptLunch.model_validate(one) for one in lunches])
     asked = WeekWithIds(child=child_id, week=week, days=logged.days)
-    priced = asked.model_copy(update=kept_prices(connection, household, first, last)._asdict())
+    priced = asked.model_copy(update=kept_prices(connection, household, first, last, [child_id])._asdict())
     whole = with_ids_resolved(connection, household, priced)
     if week in logged.by_week:
         rules = logged.by_week[week]

@@ -13,7 +13,7 @@ from service.jobs.household.requests import KeptChild, KeptLunch
 from service.jobs.household.stored.kept_prices import kept_prices
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import with_ids_resolved
-from service.jobs.weeks.cost_rows import decimals_of
+from service.jobs.weeks.cost_rows import decimals_of, own_price_days
 from service.jobs.weeks.days import school_weeks
 from service.jobs.weeks.prices import price_book
 from service.jobs.weeks.requests import WeekWithIds, monday_of
@@ -29,13 +29,15 @@ MOST_CHILDREN = 100
 def household_costs(connection: Connection, household: UUID, week: str) -> dict[str, Any] | None:
     """What a week's lunches cost, packed and bought, for each child and together; None where no price is stored.
 
+    ``own_price_lunches``: how many lunches were bought at the child's own price, not the menu's.
     Amounts are in minor units of ``currency``, which has ``digits`` decimals; ``complete``: everything has a price.
     Raises ``BadInput`` for a week that its year does not have, and for prices in two currencies.
     """
-    book = _prices_of(connection, household, week)
+    children = page(connection, CHILD, household, None, MOST_CHILDREN)
+    book = _prices_of(connection, household, week, children)
     if book is None:
         return None
-    costs = _costs_of_children(connection, household, week, book)
+    costs = _costs_of_children(connection, household, week, children, book)
     return {
         "week": week,
         "currency": book.currency,
@@ -46,6 +48,7 @@ def household_costs(connection: Connection, household: UUID, week: str) -> dict[
                 "nickname": child.body["nickname"],
                 "packed": _kind_row([cost.packed]),
                 "bought": _kind_row([cost.bought]),
+                "own_price_lunches": own_price_days(cost),
             }
             for child, cost in costs
         ],
@@ -60,10 +63,11 @@ def cost_of_all(connection: Connection, household: UUID, week: str) -> dict[str,
 
     Raises ``BadInput`` as ``household_costs`` does.
     """
-    book = _prices_of(connection, household, week)
+    children = page(connection, CHILD, household, None, MOST_CHILDREN)
+    book = _prices_of(connection, household, week, children)
     if book is None:
         return None
-    costs = _costs_of_children(connection, household, week, book)
+    costs = _costs_of_children(connection, household, week, children, book)
     exact = sum((cost.exact for _child, cost in costs), Fraction(0))
     unpriced = sorted({name for _child, cost in costs for name in cost.unpriced})
     said = household_cost_message(book.currency, decimals_of(book.currency), len(costs), rounded(exact), not unpriced)
@@ -74,6 +78,7 @@ def cost_of_all(connection: Connection, household: UUID, week: str) -> dict[str,
                 "nickname": child.body["nickname"],
                 "amount_minor": rounded(cost.exact),
                 "complete": not cost.unpriced,
+                "own_price_lunches": own_price_days(cost),
             }
             for child, cost in costs
         ],
@@ -94,23 +99,24 @@ def _kind_row(costs: Sequence[KindCost]) -> dict[str, Any]:
     }
 
 
-def _prices_of(connection: Connection, household: UUID, week: str) -> PriceBook | None:
-    monday = monday_of(week)
-    return price_book(*kept_prices(connection, household, monday, monday + timedelta(days=6)))
+def _prices_of(connection: Connection, household: UUID, week: str, children: Sequence[Record]) -> PriceBook | None:
+    """The prices of a week; those of single children by their place."""
+    monday, ids = monday_of(week), [str(one.id) for one in children]
+    return price_book(*kept_prices(connection, household, monday, monday + timedelta(days=6), ids))
 
 
 def _costs_of_children(
-    connection: Connection, household: UUID, week: str, book: PriceBook
+    connection: Connection, household: UUID, week: str, children: Sequence[Record], book: PriceBook
 ) -> list[tuple[Record, WeekCost]]:
     """Each child of a household with what its lunches of a week cost."""
     monday, kept = monday_of(week), KeptThings(connection, household)
     found: list[tuple[Record, WeekCost]] = []
-    for child in page(connection, CHILD, household, None, MOST_CHILDREN):
+    for place, child in enumerate(children):
         bodies = bodies_of_days(connection, household, child.id, monday, monday + timedelta(days=6))
         logged = LoggedDays(
             kept, KeptChild.model_validate(child.body), [KeptLunch.model_validate(one) for one in bodies]
         )
         with_ids = WeekWithIds(child=str(child.id), week=week, days=logged.days)
         days = school_weeks(with_ids_resolved(connection, household, with_ids), "", "primary")[-1]
-        found.append((child, week_cost(days.to_price(), book)))
+        found.append((child, week_cost(days.to_price(), book, place)))
     return found

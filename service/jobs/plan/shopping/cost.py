@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from service.domain.messages import Message, Value, message
 from service.domain.plan.packs import Pack
 from service.domain.plan.shopping import Piece, Want
-from service.domain.weeks.cost import MealPrice, price_on, rounded
+from service.domain.weeks.cost import MealPrice, meal_price_on, rounded
 from service.jobs.plan.shopping.resolve import Shopping
 from service.jobs.weeks.cost_rows import decimals_of
 from service.jobs.weeks.requests import MealPriceAsked
@@ -133,9 +133,9 @@ def _school(
     wants: Sequence[Want], lunches: dict[Lunch, Spent], asked: Sequence[MealPriceAsked], money: dict[str, Value]
 ) -> Reply | None:
     """The lunches of single children against the school's meal on the same days; None where there is nothing to compare."""
-    meals = [MealPrice(one.from_, one.amount_minor) for one in asked]
+    meals = [MealPrice(one.from_, one.amount_minor, one.child) for one in asked]
     mine = {lunch: one for lunch, one in lunches.items() if lunch[0] is not None}
-    prices = [price_on(meals, on) for _child, on in mine]
+    prices = [meal_price_on(meals, on, child) for child, on in mine]
     known = [one for one in prices if one is not None]
     if not mine or not known or len(known) < len(prices):
         return None
@@ -146,14 +146,20 @@ def _school(
         sentence = message(
             "shopping.against-school-in-part", **said, packed=packed, school=meals_minor, names=list(whole.unpriced)
         )
-    elif packed <= meals_minor:
+    elif packed == meals_minor:
+        sentence = message("shopping.same-cost", **said, packed=packed, school=meals_minor)
+    elif packed < meals_minor:
         sentence = message("shopping.cheaper", **said, packed=packed, school=meals_minor, less=meals_minor - packed)
     else:
         sentence = message("shopping.dearer", **said, packed=packed, school=meals_minor, more=packed - meals_minor)
+    own = sum(one.child is not None for one in known)
+    if own:
+        sentence = message("text.sentences", parts=[sentence, message("cost.own-price-meals", lunches=own)])
     return {
         "lunches": len(mine),
         "packed_minor": packed,
         "school_minor": meals_minor,
+        "own_price_lunches": own,
         "saved_minor": None if whole.unpriced else meals_minor - packed,
         **worded_as("sentence", sentence),
     }

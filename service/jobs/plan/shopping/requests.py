@@ -79,6 +79,7 @@ class ShoppingListWithIds(KitchenWithIds):
     @model_validator(mode="after")
     def _fits(self) -> "ShoppingListWithIds":
         see_known_children("needs", self.needs, len(self.children))
+        see_known_children("school_meal", self.school_meal, len(self.children))
         for place, one in enumerate(self.needs):
             if (one.made_on or one.on) < self.shop_on:
                 name = "on" if one.made_on is None else "made_on"

@@ -107,14 +107,14 @@ def _meal(
         one.counts and one.status in ("short", "over") for one in (judge(t, totals) for t in laid_out.table.targets)
     )
     no_other = offer is not None and child in made.nothing_in[offer]
-    return _Meal(day, wished, no_other, _saves(made, day, offer, meal.name), missed)
+    return _Meal(day, wished, no_other, _saves(made, child, day, offer, meal.name), missed)
 
 
-def _saves(made: ResolvedPlan, day: date, offer: str | None, name: str) -> Fraction:
-    """How much less the meal costs than a lunch from the offer on average; 0 where a price is not known."""
+def _saves(made: ResolvedPlan, child: int, day: date, offer: str | None, name: str) -> Fraction:
+    """How much less the meal costs this child than a lunch from the offer on average; 0 where a price is not known."""
     if made.book is None or offer is None:
         return Fraction(0)
-    price = bought_cost(made.book.meals, day, name)
+    price = bought_cost(made.book.meals, day, name, child)
     packed = lunch_cost(made, offer)
     return Fraction(0) if price.unpriced or packed is None else packed - price.exact
 

@@ -341,6 +341,7 @@ class PlanWithIds(FamilyWithIds):
         see_known_children("not_there", self.not_there, len(self.children))
         see_known_days(self.not_there, self.days)
         see_known_children("buying", self.buying, len(self.children))
+        see_known_children("school_meal", self.school_meal, len(self.children))
         if self.before is None and (self.locked.days or self.locked.batches):
             raise conflict(message("fault.locked-without-before"), ("locked",), self.locked.model_dump(mode="json"))
         return self

@@ -47,18 +47,19 @@ def plan_score(
         counted = _Counted(right, right + to_read, len(some))
         different = len({item["food"] for day in days for lunch in day["lunches"] for item in lunch["items"]})
     packed = _packed_cost(made, plan)
-    bought, all_bought = _meal_costs(made, plan)
+    meals = _meal_costs(made, plan)
     minutes = _minutes(made, plan)
     thrown = float(sum(plan.thrown.values()))
-    said = list(_score_messages(made, given, counted, different, packed, bought, all_bought, thrown, minutes))
+    said = list(_score_messages(made, given, counted, different, packed, meals, thrown, minutes))
     return {
         "right": None if counted is None else counted.right,
         "right_once_read": None if counted is None else counted.once_read,
         "lunches": None if counted is None else counted.lunches,
         "different": different,
         "packed_minor": packed,
-        "bought_minor": bought,
-        "all_bought_minor": all_bought,
+        "bought_minor": meals.bought,
+        "all_bought_minor": meals.every,
+        "own_price_lunches": meals.own_price_lunches,
         "thrown_portions": thrown,
         "minutes": minutes,
         **listed_as("sentence", said),
@@ -101,19 +102,32 @@ def _packed_cost(made: ResolvedPlan, plan: Plan) -> int | None:
     return rounded(total)
 
 
-def _meal_costs(made: ResolvedPlan, plan: Plan) -> tuple[int | None, int | None]:
-    """What the bought lunches cost, and what buying every lunch would cost; None without a price."""
+class _MealCosts(NamedTuple):
+    """What the bought lunches cost, and what buying every lunch would cost, at how many of them at a child's own price; None: not known."""
+
+    bought: int | None
+    every: int | None
+    own_price_lunches: int
+
+
+def _meal_costs(made: ResolvedPlan, plan: Plan) -> _MealCosts:
+    """What school meals cost the children that are there, each at its own price where it has one."""
     if made.book is None:
-        return None, None
+        return _MealCosts(None, None, 0)
     bought = every = Fraction(0)
+    own = 0
     for day in plan.days:
-        price = bought_cost(made.book.meals, day.day, "")
-        if price.unpriced:
-            return None, None
-        there = sum((place, day.day) not in made.away for place in range(len(made.names)))
-        bought += price.exact * len(day.buyers)
-        every += price.exact * there
-    return rounded(bought), rounded(every)
+        for child, name in enumerate(made.names):
+            if (child, day.day) in made.away:
+                continue
+            price = bought_cost(made.book.meals, day.day, "", child)
+            if price.unpriced:
+                return _MealCosts(None, None, 0)
+            every += price.exact
+            own += price.meal_price == "child"
+            if name in day.buyers:
+                bought += price.exact
+    return _MealCosts(rounded(bought), rounded(every), own)
 
 
 def _minutes(made: ResolvedPlan, plan: Plan) -> int | None:
@@ -129,8 +143,7 @@ def _score_messages(
     counted: _Counted | None,
     different: int,
     packed: int | None,
-    bought: int | None,
-    all_bought: int | None,
+    meals: _MealCosts,
     thrown: float,
     minutes: int | None,
 ) -> Iterator[Message]:
@@ -155,8 +168,10 @@ def _score_messages(
     )
     if packed is not None and made.book is not None:
         money: dict[str, Value] = {"currency": made.book.currency, "digits": decimals_of(made.book.currency)}
-        if bought is not None and all_bought is not None:
-            yield message("plan-score.cost-against", **money, cost=packed + bought, all_bought=all_bought)
+        if meals.bought is not None and meals.every is not None:
+            yield message("plan-score.cost-against", **money, cost=packed + meals.bought, all_bought=meals.every)
+            if meals.own_price_lunches:
+                yield message("cost.own-price-meals", lunches=meals.own_price_lunches)
         else:
             yield message("plan-score.cost", **money, cost=packed)
     if made.dishes:

@@ -9,10 +9,12 @@ from uuid import UUID
 
 import orjson
 import pytest
+from pydantic import ValidationError
 
+from service.domain.errors import AlreadyThere, NotThere
 from service.domain.weeks.words import money_message
 from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, PRICES, RECIPES
-from service.jobs.household.records import keep_record
+from service.jobs.household.records import keep_record, remove_record
 from service.jobs.household.weeks.child_week import child_week
 from service.jobs.household.weeks.week_cost import household_costs
 from service.jobs.weeks.cost_rows import decimals_of
@@ -21,7 +23,8 @@ from service.store.access.households import create_household
 from service.store.database import Store
 from service.store.household.kinds import PRICE
 from service.store.household.prices import bodies_of_prices
-from service.store.household.records import create
+from service.store.household.records import create, page
+from tests.refused import refused
 
 MONDAY = date(2026, 11, 30)
 
@@ -179,3 +182,79 @@ def test_the_lunches_of_all_children_are_added_up(store: Store, household: UUID)
     assert [(one["id"], one["amount_minor"]) for one in cost["household"]["children"]] == [(first, 100), (second, 50)]
     assert cost["household"]["amount_minor"] == 150
     assert cost["household"]["sentence"] == "The lunches of 2 children of this household together: 1.50 EUR."
+
+
+def meal(amount: int, day: date, **more: Any) -> dict[str, Any]:
+    """The price of the school's meal from a day on."""
+    return {"what": "school_meal", "amount_minor": amount, "currency": "EUR", "from": day.isoformat(), **more}
+
+
+def three_children(store: Store, household: UUID) -> list[str]:
+    body = {"standard": "us-school-lunch", "birth_month": "2018-03"}
+    return keep(store, household, CHILDREN, *({**body, "nickname": name} for name in ("A", "B", "C")))
+
+
+def test_each_child_is_priced_at_its_own_price_of_the_meal(store: Store, household: UUID) -> None:
+    """Menu 3.00, from Thursday 3.20. A has none of its own, B is free, C pays 0.40 from Wednesday and no more than before from then.
+
+    Bought Monday to Friday: A 3 x 3.00 + 2 x 3.20 = 15.40; B 0; C 2 x 3.00 + 3 x 0.40 = 7.20; together 22.60.
+    """
+    children = three_children(store, household)
+    _first, second, third = children
+    keep(
+        store, household, PRICES,
+        meal(300, date(2026, 9, 1)), meal(320, MONDAY + timedelta(3)),
+        meal(0, date(2026, 9, 1), child=second), meal(40, MONDAY + timedelta(2), child=third),
+    )  # fmt: skip
+    for place in range(5):
+        day = (MONDAY + timedelta(place)).isoformat()
+        keep(store, household, LUNCHES, *({"child": one, "date": day, "kind": "bought"} for one in children))
+    with store.reading() as connection:
+        costs = household_costs(connection, household, "2026-W49")
+        weeks = [child_week(connection, CHILDREN, household, one, "2026-W49")["cost"] for one in children]
+    assert costs is not None
+    assert [one["bought"]["amount_minor"] for one in costs["children"]] == [1540, 0, 720]
+    assert [one["own_price_lunches"] for one in costs["children"]] == [0, 5, 3]
+    assert (costs["bought"]["amount_minor"], costs["bought"]["complete"]) == (2260, True)
+    assert [one["amount_minor"] for one in weeks] == [1540, 0, 720]
+    assert [one["household"]["amount_minor"] for one in weeks] == [2260] * 3
+    assert [day["meal_price"] for day in weeks[2]["days"]] == ["menu", "menu", "child", "child", "child"]
+    assert weeks[1]["sentence"].endswith("On 5 days the meal is counted at this child's own price, not the menu's.")
+    assert "own price" not in weeks[0]["sentence"]
+
+
+def test_an_own_price_of_a_past_day_does_not_move_the_weeks_before(store: Store, household: UUID) -> None:
+    """Free from this Monday on: last week's meal still cost 3.00."""
+    (child, *_others) = three_children(store, household)
+    keep(store, household, PRICES, meal(300, date(2026, 9, 1)), meal(0, MONDAY, child=child))
+    for day in (MONDAY - timedelta(3), MONDAY):
+        keep(store, household, LUNCHES, {"child": child, "date": day.isoformat(), "kind": "bought"})
+    with store.reading() as connection:
+        before, after = (household_costs(connection, household, week) for week in ("2026-W48", "2026-W49"))
+    assert before is not None and after is not None  # noqa: PT018
+    assert (before["bought"]["amount_minor"], after["bought"]["amount_minor"]) == (300, 0)
+
+
+def test_with_a_child_its_own_prices_go(store: Store, household: UUID) -> None:
+    """The menu's price and those of other children stay; one that names a child who is gone is refused."""
+    gone, stays, _third = three_children(store, household)
+    keep(
+        store, household, PRICES,
+        meal(300, MONDAY), meal(0, MONDAY, child=gone), meal(40, MONDAY + timedelta(1), child=gone), meal(50, MONDAY, child=stays),
+    )  # fmt: skip
+    with store.writing() as connection:
+        remove_record(connection, CHILDREN, household, gone, lambda _version: None)
+    with store.reading() as connection:
+        left = page(connection, PRICE, household, None, 10)
+    assert [(one.body["amount_minor"], one.body["child"]) for one in left] == [(300, None), (50, stays)]
+    with refused(NotThere, match="/child"):
+        keep(store, household, PRICES, meal(0, MONDAY, child=gone))
+
+
+def test_two_own_prices_of_one_child_may_not_begin_on_one_day(store: Store, household: UUID) -> None:
+    first, second, _third = three_children(store, household)
+    keep(store, household, PRICES, meal(300, MONDAY), meal(0, MONDAY, child=first), meal(0, MONDAY, child=second))
+    with refused(AlreadyThere, match="from"):
+        keep(store, household, PRICES, meal(40, MONDAY, child=first))
+    with pytest.raises(ValidationError, match="child"):
+        keep(store, household, PRICES, {**apple(100, MONDAY), "child": first})
