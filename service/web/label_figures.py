@@ -1,5 +1,7 @@
 """Which figures of a label are asked for first, and in which other units."""
 
+from service.jobs.requests.foods import NutritionFacts
+
 USUAL_FIGURES = (
     "energy_kcal",
     "fat_g",
@@ -17,3 +19,6 @@ USUAL_FIGURES = (
 
 OTHER_UNITS = ("energy_kj", "salt_g")
 """Fields for what labels of other countries print in the place of kcal and sodium; kept in those."""
+
+FIGURE_FIELDS = tuple(NutritionFacts.model_fields)
+"""Every figure that a form takes: ours, and those in other units."""

@@ -9,7 +9,6 @@ from fastapi import APIRouter, Request, Response
 from pydantic import ValidationError
 
 from service.domain.errors import LunchError
-from service.domain.measures import LABEL_MEASURES
 from service.jobs.household.access.households import today
 from service.jobs.household.days.school_days import school_day_of, school_days_of
 from service.jobs.household.days.school_meals import avoided_by_children, meals_for_children
@@ -23,7 +22,8 @@ from service.jobs.weeks.requests import MOST_MINOR, Menu, week_of
 from service.reference.fault_words import fault_words
 from service.web.bought.view import SAYS, bought_view, form_of_meal, look_view, meal_prices, meal_view
 from service.web.forms.form import Form, FoundFault, SentForm
-from service.web.forms.numbers import number_of
+from service.web.forms.numbers import number_in, number_of
+from service.web.label_figures import FIGURE_FIELDS
 from service.web.language.chosen import spoken_text, text
 from service.web.pages import go, page
 from service.web.prices.form import what_of
@@ -90,20 +90,23 @@ def show_meal(request: Request, viewer: Parent, day: Day) -> Response:
 def keep_meal(request: Request, viewer: Parent, day: Day, form: SentForm) -> Response:
     """Keep one day's meal; without a name there is none."""
     caller = viewer.who()
+    facts = {one: number_in(form, one, viewer.language) for one in FIGURE_FIELDS}
     try:
         with caller.store.writing() as connection:
             before = school_day_of(connection, caller.household, day)
             there = None if before is None else before.body["menu"]
-            menu = _menu(form, there or {}, viewer.language)
-            if (None if menu is None else menu.model_dump(mode="json")) != there:
+            menu = _menu(form, there or {}, facts)
+            if not form.faults and (None if menu is None else menu.model_dump(mode="json")) != there:
                 _see_version(form.text("version"), before)
                 change_school_day(connection, caller.household, day, {"menu": menu})
     except (LunchError, ValidationError) as fault:
         fields = {"/facts": "facts", "/name": "name", "/contains": "contains", "/may_contain": "may_contain"}
-        fields |= {f"/facts/{one.id}": one.id for one in LABEL_MEASURES}
+        fields |= {f"/facts/{one}": one for one in FIGURE_FIELDS}
+        form.with_faults(fault, fields)
+    if form.faults:
         with caller.store.reading() as connection:
             avoided = avoided_by_children(connection, caller.household)
-        view = meal_view(day, week_of(day), form.text("version"), form.with_faults(fault, fields), avoided)
+        view = meal_view(day, week_of(day), form.text("version"), form, avoided)
         return page(request, viewer, "bought/meal.html", view, 422)
     return go(f"/bought?week={week_of(day)}")
 
@@ -250,27 +253,16 @@ def _see_version(version: str, before: Record | None) -> None:
         raise ChangedMeanwhile({} if before is None else with_version(before))
 
 
-def _menu(form: Form, before: Mapping[str, Any], language: str) -> Menu | None:
+def _menu(form: Form, before: Mapping[str, Any], facts: Mapping[str, float | None]) -> Menu | None:
     """The meal that a form says; what it has no field for stays. ``ValidationError`` for what does not fit."""
     if not form.text("name"):
         return None
-    facts: dict[str, Any] = {}
-    for one in LABEL_MEASURES:
-        text = form.text(one.id)
-        if text:
-            facts[one.id] = _number(text, language)
     body = {name: before[name] for name in ("credits", "groups") if before.get(name)}
     asked = {name.removeprefix(SAYS): form.text(name) for name in form.names() if name.startswith(SAYS)}
     body["allergens"] = [one for one in before.get("allergens", []) if one["allergen"] not in asked]
     body["allergens"] += [{"allergen": one, "level": level} for one, level in asked.items() if level]
     body |= {name: form.text(name) or None for name in ("name", "contains", "may_contain")}
     return Menu.model_validate({**body, "facts": facts})
-
-
-def _number(text: str, language: str) -> float | str:
-    """A figure; what is none stays as it was typed, for the model to refuse."""
-    read = number_of(text, language)
-    return text if read is None else float(read)
 
 
 def _table(form: Form) -> str:

@@ -10,6 +10,7 @@ from service.jobs.household.access.households import today
 from service.jobs.household.days.school_menu import COLUMNS, MenuOfDay
 from service.web.forms.form import Form
 from service.web.forms.numbers import figure
+from service.web.label_figures import OTHER_UNITS
 from service.web.prices.view import PriceLine, price_line
 from service.web.weeks import WeekAsked
 
@@ -101,7 +102,7 @@ class BoughtView:
 class MealView:
     """The context of ``bought/meal.html``: one day's meal with figures and statements.
 
-    ``allergens``: field and name of each that a child must not have; ``others``: figures seldom given.
+    ``allergens``: field and name of each that a child must not have; ``other_units``: salt and kJ; ``others``: figures seldom given.
     """
 
     date: str
@@ -110,6 +111,7 @@ class MealView:
     form: Form
     allergens: list[tuple[str, str]]
     figures: list[tuple[str, str, str]]
+    other_units: tuple[str, ...]
     others: list[tuple[str, str, str]]
 
 
@@ -244,7 +246,9 @@ def meal_view(on: date, week: str, version: str, form: Form, allergens: Sequence
     figures = [(one.id, one.label, one.unit) for one in LABEL_MEASURES]
     first = [one for name in FIRST_FIGURES for one in figures if one[0] == name]
     named = [(f"{SAYS}{one}", one.replace("_", " ")) for one in allergens]
-    return MealView(on.isoformat(), week, version, form, named, first, [one for one in figures if one not in first])
+    return MealView(
+        on.isoformat(), week, version, form, named, first, OTHER_UNITS, [one for one in figures if one not in first]
+    )
 
 
 def look_view(days: Sequence[MenuOfDay], stored: Mapping[str, Mapping[str, Any]], table: str, week: str) -> LookView:

@@ -8,7 +8,7 @@ from service.jobs.foods.counts_as import NOTHING
 from service.jobs.household.foods.own_foods import lunch_food_of_name
 from service.web.forms.form import FieldFault, Form
 from service.web.forms.numbers import figure, number_in
-from service.web.label_figures import OTHER_UNITS
+from service.web.label_figures import FIGURE_FIELDS
 from service.web.language.chosen import text
 
 LIKE, CREDITS = "like", "credits"
@@ -26,8 +26,7 @@ PLACES = {
     "/counts_as": "counts_as",
     "/choking_rule": "choking_rule",
     **{f"/{name}": name for name in ("ingredients", "contains", "may_contain")},
-    **{f"/facts/{one.id}": one.id for one in LABEL_MEASURES},
-    **{f"/facts/{one}": one for one in OTHER_UNITS},
+    **{f"/facts/{one}": one for one in FIGURE_FIELDS},
 }
 
 
@@ -68,7 +67,7 @@ def parts_of(form: Form, language: str) -> dict[str, Any]:
     parts: dict[str, Any] = {
         "name": form.text("name"),
         "serving": {"name": form.text("serving") or "serving", "grams": grams, "ml": ml},
-        "facts": {one: number_in(form, one, language) for one in (*(one.id for one in LABEL_MEASURES), *OTHER_UNITS)},
+        "facts": {one: number_in(form, one, language) for one in FIGURE_FIELDS},
         "facts_per": form.text("facts_per") or "serving",
         "facts_rounded": form.text("printed") != OTHER,
         **{name: form.text(name) or None for name in ("ingredients", "contains", "may_contain")},

@@ -10,6 +10,8 @@ from service.web.language.chosen import text as said
 
 SIGNS = re.compile(r"[.,]")
 SPACES = re.compile(r"[\s'\u2019]")
+LIMIT = re.compile(r"[<\u2264]|\b(?:traces?|tr|trazas?|less than|under|menos de|inferior a)\b", re.IGNORECASE)
+"""What labels print for a figure that is only known to be small."""
 PLAIN = re.compile(r"[0-9]{1,12}(\.[0-9]{1,9})?")
 
 
@@ -42,7 +44,8 @@ def number_in(form: Form, field: str, language: str) -> float | None:
         return None
     read = number_of(typed, language)
     if read is None:
-        form.wrong(field, said("form.no-number", language, typed=typed))
+        code = "form.only-a-limit" if LIMIT.search(typed) else "form.no-number"
+        form.wrong(field, said(code, language, typed=typed))
         return None
     return float(read)
 

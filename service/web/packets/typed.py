@@ -9,7 +9,6 @@ from pydantic import TypeAdapter, ValidationError
 from pydantic_core import to_json
 
 from service.domain.errors import LunchError
-from service.domain.measures import LABEL_MEASURES
 from service.domain.messages import Message
 from service.jobs.household.access.households import today
 from service.jobs.household.kinds import PACKETS
@@ -19,7 +18,7 @@ from service.jobs.requests.fields import Gtin, day_in
 from service.reference.messages import page_catalogue
 from service.web.forms.form import Form
 from service.web.forms.numbers import figure, number_in
-from service.web.label_figures import OTHER_UNITS
+from service.web.label_figures import FIGURE_FIELDS
 
 TICK, FIGURE = "tick-", "figure-"
 TEXTS = ("ingredients", "contains", "may_contain")
@@ -37,7 +36,7 @@ FIELDS = {
     "/may_contain": "may_contain",
     "/serving": "serving",
     "/facts": "facts_per",
-    **{f"/facts/{one.id}": FIGURE + one.id for one in LABEL_MEASURES},
+    **{f"/facts/{one}": FIGURE + one for one in FIGURE_FIELDS},
     "/photo": "photo",
 }
 """The field that each part of a packet is typed in."""
@@ -132,8 +131,7 @@ def _body(form: Form, language: str) -> Body:
 
 
 def _figures(form: Form) -> list[str]:
-    every = (*(one.id for one in LABEL_MEASURES), *OTHER_UNITS)
-    return [one for one in every if form.text(FIGURE + one)]
+    return [one for one in FIGURE_FIELDS if form.text(FIGURE + one)]
 
 
 def _serving(form: Form, language: str) -> Body | None:

@@ -12,6 +12,7 @@ from service.jobs.household.kinds import PRICES
 from service.jobs.weeks.requests import monday_of, week_of
 from service.reference.fault_words import fault_sentence
 from service.store.household.records import page as page_of
+from service.web.label_figures import OTHER_UNITS
 from tests.web.kitchens import OURS, Browser, Kitchen
 from tests.web.reading import Page
 
@@ -95,6 +96,13 @@ def test_figures_and_allergens_of_a_meal_are_typed_and_say_what_they_mean(kitche
     menu = (there(kitchen, monday) or {})["menu"]
     assert (menu["facts"]["energy_kcal"], menu["facts"]["sodium_mg"], menu["facts"]["iron_mg"]) == (520.5, 610, None)
     assert "Not for Linden: peanut." in page.text
+    other = {"energy_kcal": "", "sodium_mg": "", "energy_kj": "2 092", "salt_g": "1,5"}
+    browser.send(browser.get(address), address, **other)
+    menu = (there(kitchen, monday) or {})["menu"]
+    assert (menu["facts"]["energy_kcal"], menu["facts"]["sodium_mg"]) == (500, 600)
+    apart = browser.send(browser.get(address), address, status=422, salt_g="4")
+    assert "600" in apart.form(address).data()["sodium_mg"]
+    page = browser.get(f"/bought?week={week_of(monday)}")
     browser.send(page, "/bought", **{f"buys-{monday}": [linden]})
     assert "Linden is to buy it" in browser.get(f"/bought?week={week_of(monday)}").text
     assert "safe" not in page.text.lower()
@@ -165,10 +173,34 @@ def test_columns_may_be_parted_in_three_ways_and_come_in_any_order(separator: st
 
 def test_every_documented_column_is_read() -> None:
     cells = {"date": "2026-12-01", "name": "Soup", "contains": "milk", "may_contain": "celery", "groups": "fruit dairy"}
+    cells |= dict.fromkeys(OTHER_UNITS, "")
     table = ",".join(COLUMNS) + "\n" + ",".join(cells.get(name, "1.5") for name in COLUMNS)
     menu = read_menu(table)[0].menu.model_dump()
     assert (menu["contains"], menu["may_contain"], menu["groups"]) == ("milk", "celery", ["fruit", "dairy"])
     assert set(menu["facts"].values()) == {1.5}
+
+
+def test_a_menu_may_print_salt_and_kilojoules() -> None:
+    """1.5 g of salt is 600 mg of sodium, 2,092 kJ are 500 kcal (Regulation (EU) No 1169/2011, Annexes I and XIV)."""
+    (row,) = read_menu("date;name;salt_g;energy_kj\n2026-12-01;Soup;1,5;2092")
+    facts = row.menu.facts
+    assert (facts.sodium_mg, facts.energy_kcal) == (600, 500)
+    assert any("line 2, sodium_mg" in one for one in faults("date,name,salt_g,sodium_mg\n2026-12-01,Soup,1.5,90"))
+
+
+@pytest.mark.parametrize("limit", ["<0.5", "< 0,1 g", "≤0.5", "traces", "tr.", "trazas", "less than 1"])
+def test_a_figure_that_is_only_a_limit_is_answered_with_what_to_type(
+    kitchen: Kitchen, monday: date, limit: str
+) -> None:
+    browser, address = kitchen.browser(), f"/bought/day/{monday}"
+    wrong = browser.send(browser.get(address), address, status=422, name="Soup", saturated_fat_g=limit, salt_g="much")
+    assert (
+        "says only that it is little. Type the most it can be (for <0.5: 0.5), or leave the field empty" in wrong.text
+    )
+    assert "much cannot be read as a number." in wrong.text  # all that is wrong together
+    assert wrong.form(address).data()["saturated_fat_g"] == [limit]
+    assert (there(kitchen, monday) or {"menu": None})["menu"] is None
+    assert "the most it can be" in faults(f'date,name,fat_g\n2026-12-01,Soup,"{limit}"')[0]
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,8 @@ One row a day under a header. Columns may come in any order; a comma, a semicolo
 ``contains``     the allergen statement as the school gives it
 ``may_contain``  the precautionary statement
 ``groups``       food groups of school food rules, a space between them
-figures          of the whole meal, under the names of nutrition facts: ``energy_kcal``, ``protein_g``, ``sodium_mg`` ...
+figures          of the whole meal, under the names of nutrition facts: ``energy_kcal``, ``protein_g``, ``sodium_mg``
+                 (or ``energy_kj``, ``salt_g``) ...
 
 An empty cell is not known. Figures are written with a point, or with a comma and one or two places.
 """
@@ -24,18 +25,18 @@ from uuid import UUID
 from pydantic import ValidationError
 
 from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
-from service.domain.measures import LABEL_MEASURES
 from service.domain.messages import message
 from service.jobs.household.days.school_days import school_day_of
 from service.jobs.household.kinds import SCHOOL_DAYS
 from service.jobs.household.records import Kept, Record, edited, keep_record
 from service.jobs.household.requests import KeptSchoolDay
 from service.jobs.request_faults import fault_of, request_fault
+from service.jobs.requests.foods import NutritionFacts
 from service.jobs.weeks.requests import Menu
 from service.store.household.records import Connection
 
 TEXTS = ("contains", "may_contain")
-FIGURES = tuple(one.id for one in LABEL_MEASURES)
+FIGURES = tuple(NutritionFacts.model_fields)
 NEEDED = ("date", "name")
 COLUMNS = (*NEEDED, *TEXTS, "groups", *FIGURES)
 MOST_DAYS = 62
