@@ -55,6 +55,8 @@ def written(folder: Path) -> dict[str, Any]:
             "from_address": "",
             **recipe["body"],
         }
+    for price in found["prices"]:
+        price["body"] = {"child": None, **price["body"]}
     for lunch in found["lunches"]:
         lunch["body"].setdefault("judged_by", None)
         if lunch["body"]["found"] is not None:
