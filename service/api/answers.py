@@ -11,7 +11,7 @@ from service.api.bodies import JSON
 from service.api.conditions import Known
 from service.api.media import accepted_of
 from service.api.problems import MEDIA_TYPE, BadParameters
-from service.jobs.requests.fields import UUID_TEXT
+from service.jobs.requests.fields import FOOD_IDS, MOST_IDS, STORED_IDS
 
 V1 = "/v1"
 """What the addresses of the JSON API begin with: the prefix of its routers."""
@@ -133,12 +133,8 @@ class Parameters(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
 
-MOST_IDS = 200
-Ids = Annotated[
-    str, Field(min_length=1, max_length=MOST_IDS * 40, pattern=rf"^[0-9A-Za-z-]+(,[0-9A-Za-z-]+){{0,{MOST_IDS - 1}}}$")
-]
-ONE_ID = UUID_TEXT.strip("^$")
-StoredIds = Annotated[str, Field(max_length=MOST_IDS * 40, pattern=rf"^{ONE_ID}(,{ONE_ID}){{0,{MOST_IDS - 1}}}$")]
+Ids = Annotated[str, Field(min_length=1, max_length=MOST_IDS * 40, pattern=FOOD_IDS)]
+StoredIds = Annotated[str, Field(max_length=MOST_IDS * 40, pattern=STORED_IDS)]
 OF_IDS = f"Only those of these ids, separated by commas, {MOST_IDS} at most; ids that are not known are left out."
 
 NoParameters = Annotated[Parameters, Query()]

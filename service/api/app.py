@@ -7,9 +7,9 @@ import anyio.to_thread
 from fastapi import FastAPI
 from starlette.middleware import Middleware
 from starlette.middleware.cors import CORSMiddleware
-from starlette.middleware.gzip import GZipMiddleware
 
 from service import __version__
+from service.api.compressed import Compressed
 from service.api.docs.page import router as docs
 from service.api.gate.access import Gate, RefusalPage
 from service.api.gate.wrong_keys import WrongKeys
@@ -56,7 +56,7 @@ def create_app(
             refusal_page=refusal_page,
         ),
         # All that is served is text, so no kind of content has to be left out.
-        Middleware(GZipMiddleware, minimum_size=SMALLEST_COMPRESSED, compresslevel=5, exclude_content_types=()),
+        Middleware(Compressed, minimum_size=SMALLEST_COMPRESSED, compresslevel=5, exclude_content_types=()),
         Middleware(SlowBodies, seconds=chosen.body_seconds, bytes_a_second=chosen.body_bytes_per_second),
     ]
     if chosen.origins():

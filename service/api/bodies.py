@@ -13,7 +13,7 @@ from starlette.datastructures import QueryParams
 from starlette.requests import ClientDisconnect
 
 from service.api.patches import patch_of
-from service.api.problems import ApiProblem, BadParameters
+from service.api.problems import SENT, ApiProblem, BadParameters
 from service.domain.messages import message
 from service.jobs.household.access.opened import Caller
 from service.jobs.household.stored.stored_ids import with_ids_resolved
@@ -53,7 +53,7 @@ class JsonBody:
     async def __call__(self, request: Request) -> Any:
         """The body; ``ApiProblem``, ``ValidationError`` or ``LunchError`` for one that does not fit."""
         refuse_parameters(request)
-        body = await read_body(request)
+        body = request.scope[SENT] = await read_body(request)
         caller: Caller | None = request.scope.get("household")
         if caller is not None and self.validate_with_ids is not None:
             return await request.app.state.workers.bodies.run(self._resolved, caller, body)
@@ -81,7 +81,7 @@ class SentJson(JsonBody):
     async def __call__(self, request: Request) -> Sent:
         """The body."""
         refuse_parameters(request)
-        body = await read_body(request)
+        body = request.scope[SENT] = await read_body(request)
         if len(body) >= LARGE:
             return Sent(body, await request.app.state.workers.bodies.run(self._validated, body))
         return Sent(body, self._validated(body))

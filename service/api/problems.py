@@ -23,6 +23,8 @@ from service.reference.fault_words import fault_sentence, fault_words, problem_w
 from service.reference.messages import json_of, say
 
 MEDIA_TYPE = "application/problem+json"
+SENT = "packed_lunch.sent"
+"""Where the scope of a request has the bytes of its body, if it is JSON whose faults are pointed at."""
 OF_A_PATH = "/:@!$&'()*+,;=~"
 """What besides letters, digits and ``-._`` stands for itself in a path (RFC 3986 section 3.3)."""
 
@@ -174,6 +176,38 @@ def of_lunch_error(
     return _problem(slug, fault_sentence(fault), {"errors": errors}, headers, path)
 
 
+def point_into_what_was_sent(fault: AnyFault, body: bytes) -> None:
+    """Let the fault of a stored record point at the id that stands for it: what is within it was not sent."""
+    try:
+        sent = orjson.loads(body)
+    except orjson.JSONDecodeError:  # a body that is no JSON for orjson has no faults within it
+        return
+    for one in fault.faults():
+        one.pointer = _as_sent(one.pointer, sent)
+
+
+def _as_sent(pointer: str, sent: Any) -> str:
+    """As much of a pointer as leads to an id in what was sent; all of it where it meets none.
+
+    >>> _as_sent("/child/age_months", {"child": "01900000-0000-7000-8000-000000000001"})
+    '/child'
+    >>> _as_sent("/child/age_months", {"child": {"age_months": 3}})
+    '/child/age_months'
+    """
+    parts = pointer.split("/")
+    for length, part in enumerate(parts[1:], 1):
+        if isinstance(sent, str):
+            return "/".join(parts[:length])
+        key: Any = (
+            int(part) if isinstance(sent, list) and part.isdecimal() else part.replace("~1", "/").replace("~0", "~")
+        )
+        try:
+            sent = sent[key]
+        except (KeyError, IndexError, TypeError):
+            break
+    return pointer
+
+
 def waits_of(fault: AnyFault | ApiProblem) -> dict[str, str]:
     """The headers that say what to wait for: those of the problem, or Retry-After where the store does not answer."""
     if isinstance(fault, ApiProblem):
@@ -190,7 +224,9 @@ def _existing(fault: AnyFault) -> dict[str, str]:
 def _place(fault: AnyFault, of_address: Mapping[str, str], bodiless: bool) -> str:
     """Where a fault is: a pointer into the body, or the name of a parameter or header."""
     if bodiless or fault.pointer in OF_THE_RECORD:
-        return of_address.get(str(fault.value)) or OF_THE_RECORD.get(fault.pointer) or fault.pointer[1:]
+        part = fault.pointer[1:].partition("/")[0]
+        of_record = f"{part}_id" if f"{part}_id" in of_address.values() else fault.pointer[1:]
+        return of_address.get(str(fault.value)) or OF_THE_RECORD.get(fault.pointer) or of_record
     return "#" + fault.pointer
 
 
@@ -231,6 +267,8 @@ def install_problems(app: FastAPI) -> None:
     async def lunch_error(request: Request, fault: Exception) -> Response:
         assert isinstance(fault, AnyFault)  # noqa: S101 - registered for this class
         bodiless = request.method in ("GET", "HEAD", "DELETE")
+        if (body := request.scope.get(SENT)) is not None:
+            point_into_what_was_sent(fault, body)
         collection = _collection(getattr(request.scope.get("route"), "path", ""))
         return of_lunch_error(fault, request.url.path, request.path_params, bodiless=bodiless, collection=collection)
 

@@ -21,13 +21,18 @@ from service.jobs.requests.fields import (
     BY_RECIPE,
     COUNTRY_CODE,
     CURRENCY_CODE,
+    FOOD_IDS,
+    GRAIN_GROUP,
     IN_FULL,
+    ISO_WEEK,
     KEPT,
     LINES,
     ONE_LINE,
+    STORED_IDS,
     TIME_OF_DAY,
     UUID_TEXT,
     VALUE_AT,
+    WEB_ADDRESS,
     is_kept_id,
 )
 from service.reference.message_templates import fields
@@ -47,6 +52,11 @@ PATTERNS = {
     CURRENCY_CODE: "currency-code",
     COUNTRY_CODE: "country-code",
     BAR_CODE: "no-gtin",
+    ISO_WEEK: "no-week",
+    GRAIN_GROUP: "grain-group",
+    WEB_ADDRESS: "web-address",
+    FOOD_IDS: "list-of-ids",
+    STORED_IDS: "list-of-ids",
 }
 """Codes of the faults of texts that do not fit a pattern."""
 

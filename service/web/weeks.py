@@ -7,7 +7,8 @@ from typing import NamedTuple
 from service.domain.errors import BadInput
 from service.domain.messages import message
 from service.jobs.household.access.households import today
-from service.jobs.weeks.requests import ISO_WEEK, monday_of, week_of
+from service.jobs.requests.fields import ISO_WEEK
+from service.jobs.weeks.requests import monday_of, week_of
 
 
 class WeekAsked(NamedTuple):

@@ -28,6 +28,17 @@ def test_reference_data_is_fresh_for_an_hour_and_then_asked_for_by_its_tag(servi
     assert service.get(path, headers={"If-None-Match": '"another"'}).status_code == 200
 
 
+@pytest.mark.parametrize(("accepted", "coding"), [
+    ("gzip", "gzip"), ("br, gzip;q=0.5", "gzip"), ("gzip;q=0", None), ("identity, gzip; q=0.0", None), ("identity", None),
+])  # fmt: skip
+def test_who_refuses_gzip_is_answered_without(service: TestClient, accepted: str, coding: str | None) -> None:
+    """RFC 9110 section 12.5.3: a weight of 0 is not acceptable."""
+    answer = service.get("/v1/standards", headers={"Accept-Encoding": accepted})
+    assert answer.headers.get("content-encoding") == coding
+    assert answer.headers["vary"].endswith("Accept-Encoding")
+    assert answer.json()["items"]
+
+
 @pytest.mark.parametrize(("method", "path"), ANSWERS)
 def test_every_reply_says_how_to_treat_it(service: TestClient, method: str, path: str) -> None:
     """Each header once (RFC 9111 no-store; the Fetch standard's nosniff)."""

@@ -11,6 +11,7 @@ from starlette.testclient import TestClient
 
 from service.api.docs.examples import good_status
 from service.api.problems import PROBLEMS
+from service.jobs.request_faults import PATTERNS
 from tests.api.clients import BODY, PROBLEM
 from tests.contract.example_files import example_client, example_files
 from tests.contract.write_openapi import CONTRACT, contract
@@ -165,6 +166,28 @@ def test_bodies_refuse_unknown_fields_and_replies_leave_room_for_more(document: 
     bodies = {name: schemas[name] for name in sent - fhir}
     assert [name for name, one in bodies.items() if one["type"] == "object" and one["additionalProperties"]] == []
     assert [name for name in answered if schemas[name].get("additionalProperties") is False] == []
+
+
+def patterns_in(part: Any) -> Iterator[str]:
+    """All patterns of texts in a part of the document."""
+    if isinstance(part, dict):
+        if isinstance(part.get("pattern"), str):
+            yield part["pattern"]
+        for inside in part.values():
+            yield from patterns_in(inside)
+    elif isinstance(part, list):
+        for inside in part:
+            yield from patterns_in(inside)
+
+
+def test_what_does_not_fit_a_pattern_is_answered_in_words(document: Document) -> None:
+    """Every pattern of a body or a query has words of its own; the month of birth has them from its own reader."""
+    asked: list[Any] = [document["components"]["schemas"]]
+    asked += [
+        one for operation in operations(document) for one in operation.get("parameters", []) if one["in"] != "header"
+    ]
+    month_of_birth = document["components"]["schemas"]["KeptChild"]["properties"]["birth_month"]
+    assert set(patterns_in(asked)) - set(patterns_in(month_of_birth)) <= set(PATTERNS)
 
 
 def test_every_schema_is_used(document: Document) -> None:

@@ -1,16 +1,21 @@
 """Promise: a fault of form names its place, the value as sent and what to do, whatever was sent."""
 
-from typing import Any
+from typing import Annotated, Any
 
 import pytest
-from pydantic import TypeAdapter, ValidationError
+from pydantic import Field, TypeAdapter, ValidationError
 
 from service.domain.errors import LunchError
 from service.jobs.recipes.requests import Country
 from service.jobs.request_faults import LONGEST_VALUE, refuse_doubled_fields, request_fault, shown
-from service.jobs.requests.fields import Gtin
+from service.jobs.requests.fields import FOOD_IDS, GRAIN_GROUP, ISO_WEEK, STORED_IDS, WEB_ADDRESS, Gtin
 from service.jobs.requests.lunches import LunchCheckRequest
 from service.jobs.weeks.requests import Currency
+
+
+def of(pattern: str) -> Any:
+    """A text of that pattern."""
+    return Annotated[str, Field(pattern=pattern)]
 
 
 def faults_of(body: str) -> dict[str, dict[str, str]]:
@@ -40,6 +45,8 @@ def test_a_place_names_no_branch_of_ours() -> None:
 
 @pytest.mark.parametrize(("field", "sent", "remedy"), [
     (Currency, "usd", "three capital letters"), (Country, "USA", "two capital letters"), (Gtin, "12-34", "digits under the bar code"),
+    (of(ISO_WEEK), "2026-49", "like 2026-W49"), (of(GRAIN_GROUP), "J", "from A to I"), (of(WEB_ADDRESS), "ftp://kitchen", "https://"),
+    (of(FOOD_IDS), "apple pear", "commas"), (of(STORED_IDS), "apple", "commas"),
 ])  # fmt: skip
 def test_a_code_of_another_form_is_answered_in_words(field: Any, sent: str, remedy: str) -> None:
     """ISO 4217, ISO 3166 and GS1: a person is told the form, not shown a pattern."""

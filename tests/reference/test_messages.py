@@ -149,7 +149,7 @@ def test_every_fault_in_the_catalogue_can_be_raised() -> None:
     said = {code for code, _names, _where in CALLS}
     read = {kind.replace("_", "-") for kind in get_args(core_schema.ErrorType)}
     own = {"label-read", "kept-id", "one-line", "plain-text", "pattern", "other", "given-twice"}
-    own |= {"stored-id", "time-of-day", "currency-code", "country-code"}
+    own |= {"stored-id", "time-of-day", "currency-code", "country-code", "grain-group", "web-address", "list-of-ids"}
     own |= {
         "not-listed",
         "no-day",

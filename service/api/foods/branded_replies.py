@@ -55,7 +55,7 @@ class BrandedFoodShown(ReplyModel):
         description="What its name and list of ingredients say, by allergen id. It clears no allergen."
     )
     other_allergens: ContainmentShown = Field(
-        description="What is known of all allergens that are not named: label_not_seen, or unknown without a list of ingredients."
+        description="What is known of all allergens that are not listed: label_not_seen, or unknown without a list of ingredients."
     )
     notes: list[str] = Field(description="What is doubtful or missing, in sentences of English.")
     note_messages: AsCodes

@@ -101,9 +101,10 @@ class FoodReply(ReplyModel):
         description="Ways in which it counts towards the food groups of US school meals."
     )
     allergens: dict[str, ContainmentShown] = Field(
-        description="What is known of each allergen that its data names, by allergen id."
+        description="What is known of each allergen that its data names, and of each of which that says worse than of all "
+        "others (milk of lactose, fish of salmon), by allergen id."
     )
-    other_allergens: ContainmentShown = Field(description="What is known of all allergens that are not named.")
+    other_allergens: ContainmentShown = Field(description="What is known of all allergens that are not listed.")
     forms: list[str] = Field(description="Forms it can be cut in, the usual one first.")
     choking_rule: str | None = Field(description="Id of the choking rule that speaks of it; null: none.")
     perishable: bool | None = Field(description="Whether it needs cold or hot holding; null: not known.")

@@ -13,7 +13,7 @@ from service.api.workers import Workers
 from service.jobs.household.access.opened import Caller
 from service.jobs.household.kinds import CHILDREN
 from service.jobs.household.weeks.child_week import child_week
-from service.jobs.weeks.requests import ISO_WEEK
+from service.jobs.requests.fields import ISO_WEEK
 
 router = APIRouter(prefix=V1, tags=[TAG])
 

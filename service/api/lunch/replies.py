@@ -164,7 +164,9 @@ class LunchCheckReply(ReplyModel):
     summary_message: AsCode
     nickname: str | None = Field(None, description="The nickname as it was sent; null: none.")
     standard: StandardUsed = Field(description="The standard it was held against.")
-    items: list[CheckedItem] = Field(description="The items of the lunch as they were understood, in the order sent.")
+    items: list[CheckedItem] = Field(
+        description="The items of the lunch as they were understood, in an order of our own: `item` is the place in the request."
+    )
     findings: list[Finding] = Field(description="One for each target and product rule of the standard.")
     totals: dict[str, Total] = Field(
         description="Sums over the lunch, by the id of the measure (energy_kcal, sodium_mg ...)."

@@ -6,10 +6,11 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from service.domain.errors import UnknownName
-from service.domain.foods.food import Containment, Food, HouseholdUnit
+from service.domain.foods.food import Food, HouseholdUnit
 from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_IDS, THOUSANDTHS
 from service.domain.messages import message
 from service.jobs.cursors import bad_cursor, cursor_of, place_of
+from service.jobs.foods.containments import allergens_reply
 from service.reference.foods.catalogue import find_food, near_food_ids
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.lunch_foods import lunch_foods, units_of
@@ -135,8 +136,7 @@ def food_reply(food: Food) -> dict[str, Any]:
             }
             for option in food.credit_options
         ],
-        "allergens": {allergen: _containment(seen) for allergen, seen in sorted(food.allergens.named.items())},
-        "other_allergens": _containment(food.allergens.others),
+        **allergens_reply(food.allergens),
         "forms": list(food.handling.forms),
         "choking_rule": food.handling.choking_rule or None,
         "perishable": food.handling.perishable,
@@ -145,12 +145,6 @@ def food_reply(food: Food) -> dict[str, Any]:
         "product_kind": food.product_kind or None,
         "note": food.note,
     }
-
-
-def _containment(seen: Containment) -> dict[str, Any]:
-    from service.reference.messages import worded_as  # a list of foods says nothing in sentences
-
-    return {"level": seen.level, "basis": seen.basis, **worded_as("evidence", seen.evidence)}
 
 
 def _storage(class_id: str) -> dict[str, Any] | None:

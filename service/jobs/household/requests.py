@@ -65,6 +65,11 @@ def meal_of(child: UUID) -> str:
     return f"school_meal:{child}"
 
 
+def _months_between(birth_month: str, day: Date) -> int:
+    """Calendar months from that of the birth to that of a day; below 0 for a day before it."""
+    return (day.year - int(birth_month[:4])) * 12 + day.month - int(birth_month[5:])
+
+
 class KeptChild(Asked):
     """A child of the household: what is needed to check its lunches, and no more."""
 
@@ -115,11 +120,17 @@ class KeptChild(Asked):
         """
         if self.birth_month is None:
             return None
-        year, month = int(self.birth_month[:4]), int(self.birth_month[5:])
-        return max(0, (day.year - year) * 12 + day.month - month - 1)
+        return max(0, _months_between(self.birth_month, day) - 1)
 
     def child_on(self, day: Date) -> Child:
-        """The child as a check takes it; ``OutsideAgeGroups`` for a day on which it is too old for any check."""
+        """The child as a check takes it.
+
+        Raises ``OutsideAgeGroups`` for a day on which it is too old for any check, or before the month of its birth.
+        """
+        if self.birth_month is not None and _months_between(self.birth_month, day) < 0:
+            raise OutsideAgeGroups(
+                value=day.isoformat(), problem=message("fault.not-born-that-day", birth_month=self.birth_month)
+            )
         months = self.months_on(day)
         if months is not None and months >= MOST_MONTHS:
             raise OutsideAgeGroups(value=day.isoformat(), problem=message("fault.too-old-that-day"))

@@ -10,7 +10,12 @@ from service.domain.lunch.standards import Standard, Target
 from service.domain.weeks.frequency import wanted_message
 from service.reference.lunch.standards import standard, standard_ids
 from service.reference.messages import say
-from service.reference.weeks.frequencies import FrequencyStandard, frequency_paths, frequency_standard
+from service.reference.weeks.frequencies import (
+    FrequencyStandard,
+    check_week_standard,
+    frequency_paths,
+    frequency_standard,
+)
 
 
 def list_standards() -> dict[str, Any]:
@@ -62,6 +67,7 @@ def show_standard(standard_id: str, on: date) -> dict[str, Any]:
 
     Raises ``UnknownName`` for the id, ``OutsideDates`` for a day before the first or after the last row.
     """
+    check_week_standard(standard_id)
     if standard_id in frequency_paths():
         frequencies = frequency_standard(standard_id)
         with at("on"):

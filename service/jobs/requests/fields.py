@@ -45,6 +45,13 @@ ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f]*$"
 LINES = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]*$"
 TIME_OF_DAY = r"^([01][0-9]|2[0-3]):[0-5][0-9]$"
 UUID_TEXT = r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$"
+ISO_WEEK = r"^20[0-9]{2}-W(0[1-9]|[1-4][0-9]|5[0-3])$"
+GRAIN_GROUP = "^[A-I]$"
+WEB_ADDRESS = r"^https?://[^\s<>\"]+$"
+MOST_IDS = 200
+_ONE_ID = UUID_TEXT.strip("^$")
+FOOD_IDS = rf"^[0-9A-Za-z-]+(,[0-9A-Za-z-]+){{0,{MOST_IDS - 1}}}$"
+STORED_IDS = rf"^{_ONE_ID}(,{_ONE_ID}){{0,{MOST_IDS - 1}}}$"
 
 # The branches of a choice, as they stand in the place of a fault: request_faults.py removes them again.
 BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM = "<food id>", "<label food>", "<recipe>", "<item>"

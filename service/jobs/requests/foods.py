@@ -16,6 +16,7 @@ from service.jobs.requests.fields import (
     BY_ID,
     BY_LABEL,
     BY_RECIPE,
+    GRAIN_GROUP,
     UUID_TEXT,
     WHOLE,
     Asked,
@@ -218,7 +219,7 @@ class LabelCredit(Asked):
     grams_per_unit: Annotated[float, Field(gt=0, le=2000)] | None = Field(
         None, description="Grams of the food that make one cup or ounce equivalent."
     )
-    grain_group: Annotated[str, Field(pattern="^[A-I]$")] | None = Field(
+    grain_group: Annotated[str, Field(pattern=GRAIN_GROUP)] | None = Field(
         None, description="Grain group of Exhibit A; its grams per ounce equivalent are used."
     )
     creditable_grain_g: Annotated[float, Field(gt=0, le=2000)] | None = Field(

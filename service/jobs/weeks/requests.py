@@ -10,6 +10,7 @@ from service.domain.errors import BadInput
 from service.domain.messages import message
 from service.jobs.requests.fields import (
     CURRENCY_CODE,
+    ISO_WEEK,
     MOST_ITEMS,
     MOST_OFFERED,
     WHOLE,
@@ -39,7 +40,6 @@ from service.jobs.word_lists import LunchKind
 
 MOST_WEEKS = 26
 MOST_DAYS = MOST_WEEKS * 7
-ISO_WEEK = r"^20[0-9]{2}-W(0[1-9]|[1-4][0-9]|5[0-3])$"
 
 SchoolFoodGroup = TypeAliasType(
     "SchoolFoodGroup",

@@ -31,7 +31,12 @@ from service.jobs.weeks.prices import price_book
 from service.jobs.weeks.requests import WeekRequest
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
-from service.reference.weeks.frequencies import FrequencyStandard, frequency_paths, frequency_standard
+from service.reference.weeks.frequencies import (
+    FrequencyStandard,
+    check_week_standard,
+    frequency_paths,
+    frequency_standard,
+)
 from service.reference.weeks.lengths import DayReference, day_references, week_lengths
 
 
@@ -111,6 +116,7 @@ def resolve_week(asked: WeekRequest, since: SinceLogged = NOTHING_SINCE) -> Reso
     avoided_on: Mapping[date, Sequence[Avoidance]] = {}
     faults = Faults()
     with faults.at():
+        check_week_standard(asked.standard)
         rules = _frequency_group(asked, on) if asked.standard in frequency_paths() else _table(asked, on)
     with faults.at():
         weeks = _weeks(asked, rules)

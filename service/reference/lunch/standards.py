@@ -1,6 +1,7 @@
 """Standards, crediting schemes and energy equations from their files, each read once when asked for."""
 
 import itertools
+from collections.abc import Collection
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -74,16 +75,21 @@ def points_off() -> PointsOff:
 def standard(standard_id: str) -> Standard:
     """The standard of that id; ``UnknownName`` with the known ones otherwise."""
     paths = standard_paths()
-    if standard_id not in paths:
+    check_known_standard(standard_id, paths)
+    file = read_toml(data_path(paths[standard_id]), StandardFile)
+    return standard_from_file(file, standard_id)
+
+
+def check_known_standard(standard_id: str, known: Collection[str]) -> None:
+    """Raise ``UnknownName`` with the ``known`` ones for an id that is none of them."""
+    if standard_id not in known:
         raise UnknownName(
             field="standard",
             value=standard_id,
             kind=message("kind.standard"),
-            near=near_names(standard_id, paths),
-            known=message("help.known", names=list(paths)),
+            near=near_names(standard_id, known),
+            known=message("help.known", names=list(known)),
         )
-    file = read_toml(data_path(paths[standard_id]), StandardFile)
-    return standard_from_file(file, standard_id)
 
 
 def standard_from_file(file: StandardFile, expected_id: str) -> Standard:

@@ -9,7 +9,7 @@ from service.domain.lunch.age_groups import AgeGroup, group_named, group_of_age
 from service.domain.messages import message
 from service.domain.weeks.frequency import FrequencyRow
 from service.reference.files import data_path, paths_by_id, read_toml
-from service.reference.lunch.standards import standard_paths
+from service.reference.lunch.standards import check_known_standard, standard_paths
 from service.reference.weeks.models import FrequencyFile
 
 
@@ -75,6 +75,11 @@ class FrequencyStandard(NamedTuple):
 def frequency_paths() -> dict[str, str]:
     """Id -> path under reference_data of each standard of frequencies, in alphabetical order."""
     return paths_by_id("frequencies")
+
+
+def check_week_standard(standard_id: str) -> None:
+    """Raise ``UnknownName`` for an id that is no standard of targets or frequencies; those of both are named."""
+    check_known_standard(standard_id, sorted({*standard_paths(), *frequency_paths()}))
 
 
 @lru_cache(maxsize=8)

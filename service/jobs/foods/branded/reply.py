@@ -4,15 +4,14 @@ from datetime import date
 from typing import Any
 
 from service.domain.foods.branded import BrandedFood, BrandedValue
-from service.domain.foods.food import Containment
 from service.jobs.foods.branded.allergens import allergens_of
+from service.jobs.foods.containments import allergens_reply
 
 
 def branded_food_reply(food: BrandedFood) -> dict[str, Any]:
     """A branded food as published; ``amount`` is in the unit beside it, for what ``basis`` names; null is not known."""
     from service.reference.messages import listed_as
 
-    allergens = allergens_of(food)
     return {
         "gtin": food.gtin,
         "fdc_id": food.fdc_id,
@@ -34,8 +33,7 @@ def branded_food_reply(food: BrandedFood) -> dict[str, Any]:
         "ingredients": food.ingredients,
         "values": [_value(one) for one in food.values],
         "values_fdc_id": food.values_fdc_id,
-        "allergens": {allergen: _containment(seen) for allergen, seen in sorted(allergens.named.items())},
-        "other_allergens": _containment(allergens.others),
+        **allergens_reply(allergens_of(food)),
         **listed_as("note", food.notes),
     }
 
@@ -50,12 +48,6 @@ def _value(value: BrandedValue) -> dict[str, Any]:
         "date": _day(value.date),
         "implausible": value.implausible,
     }
-
-
-def _containment(seen: Containment) -> dict[str, Any]:
-    from service.reference.messages import worded_as
-
-    return {"level": seen.level, "basis": seen.basis, **worded_as("evidence", seen.evidence)}
 
 
 def _day(day: date | None) -> str | None:

@@ -13,11 +13,17 @@ from service.jobs.lunch.targets import age_group_of, age_in_months, standard_for
 from service.jobs.lunch.yardsticks import check_yardsticks
 from service.jobs.requests.people import Child
 from service.reference.lunch.standards import standard
-from service.reference.weeks.frequencies import FrequencyStandard, frequency_paths, frequency_standard
+from service.reference.weeks.frequencies import (
+    FrequencyStandard,
+    check_week_standard,
+    frequency_paths,
+    frequency_standard,
+)
 
 
 def check_standards(child: KeptChild) -> None:
     """Raises ``LunchError`` for a standard, an age group or a yardstick that is not known."""
+    check_week_standard(child.standard)
     if child.standard not in frequency_paths():
         known = standard_for_lunch(child.standard)
         if child.age_group is not None:
@@ -34,9 +40,11 @@ def check_standards(child: KeptChild) -> None:
 def for_one_lunch(child: KeptChild, on: date, pointer: Place = ()) -> tuple[str, Child]:
     """The standard for a single lunch of a child on a day, and the child as it takes it.
 
-    Raises ``BadInput`` at ``pointer`` where the standard for single lunches has no age group for the child.
+    Raises ``OutsideAgeGroups`` at ``pointer`` for a day on which the child is too old, or not born; ``BadInput`` where the
+    standard for single lunches has no age group for it.
     """
-    whole = child.child_on(on)
+    with at(*pointer):
+        whole = child.child_on(on)
     if child.standard not in frequency_paths():
         return child.standard, whole
     over_week = frequency_standard(child.standard)

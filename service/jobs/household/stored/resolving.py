@@ -11,7 +11,7 @@ from typing import Any, TypeVar, cast
 
 from pydantic import BaseModel
 
-from service.domain.errors import LunchError, NoneOfThem, NotThere, raise_all
+from service.domain.errors import LunchError, NoneOfThem, NotThere, at, raise_all
 from service.jobs.household.requests import KeptChild
 from service.jobs.household.stored.child_standard import for_one_lunch, for_week
 from service.jobs.household.stored.dislikes import Offered, disliked, has_wishes, offered_by
@@ -267,7 +267,8 @@ class Resolving:
         if child is None:
             return {}
         by_standard = asked.standard or child.standard
-        changes: dict[str, Any] = {"child": child.child_on(day), "standard": by_standard}
+        with at("child"):
+            changes: dict[str, Any] = {"child": child.child_on(day), "standard": by_standard}
         if isinstance(asked, WeekWithIds):
             changes["child"] = for_week(child, by_standard, day)
             changes |= {
@@ -319,7 +320,9 @@ class Resolving:
             return one
         without = [ItemRef(**one) for one in disliked(child, offered())] if has_wishes(child) else []
         found = self.or_fault(lambda: for_one_lunch(child, day, tuple(pointer.split("/")[1:])))
-        by_standard, checked = found or (child.standard, child.child_on(day))
+        if found is None:
+            return one
+        by_standard, checked = found
         return OfferChild.model_construct(
             **{**dict(checked), "avoids": _avoids_with_bans(child)},
             standard=by_standard,

@@ -14,7 +14,8 @@ from service.jobs.household.stored.kept_prices import kept_prices
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.household.weeks.week_cost import cost_of_all
-from service.jobs.weeks.requests import ISO_WEEK, WeekWithIds, monday_of
+from service.jobs.requests.fields import ISO_WEEK
+from service.jobs.weeks.requests import WeekWithIds, monday_of
 from service.jobs.weeks.resolve import SinceLogged
 from service.jobs.weeks.sum_up_week import sum_up_week
 from service.reference.messages import listed_as, worded

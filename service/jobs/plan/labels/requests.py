@@ -9,7 +9,18 @@ from typing_extensions import TypeAliasType
 
 from service.domain.messages import message
 from service.jobs.plan.kitchen.requests import MOST_EATERS, KitchenWithIds
-from service.jobs.requests.fields import WHOLE, Amount, Asked, Day, KeptId, Listed, Name, ShortName, conflict
+from service.jobs.requests.fields import (
+    WEB_ADDRESS,
+    WHOLE,
+    Amount,
+    Asked,
+    Day,
+    KeptId,
+    Listed,
+    Name,
+    ShortName,
+    conflict,
+)
 from service.jobs.requests.foods import AnyFood
 from service.jobs.requests.screenings import ScreenedChild
 from service.reference.plan.label_sheets import label_sheets
@@ -60,7 +71,7 @@ class LabelSheetWithIds(KitchenWithIds):
     start: Annotated[int, Field(ge=1, le=1_000), WHOLE] = Field(
         1, description="The first position that is still free on the sheet, counted from 1, row by row."
     )
-    address: Annotated[str, Field(max_length=200, pattern=r"^https?://[^\s<>\"]+$")] | None = Field(
+    address: Annotated[str, Field(max_length=200, pattern=WEB_ADDRESS)] | None = Field(
         None,
         description="Address of this service, with which the address in the QR code begins; left out: the path alone.",
     )
