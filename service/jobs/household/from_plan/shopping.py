@@ -1,7 +1,7 @@
 """The shopping list of a stored plan: what it needs less what is at home, with what was bought of it already.
 
 What came home for this plan does not count as at home, so a line stays on the list when it is ticked; and what the plan's
-own lunches took counts as at home still, since the plan needs it too. So the list stays as it is while it is worked through.
+own lunches and batches took counts as at home still, since the plan needs it too. So the list stays as it is while it is worked through.
 """
 
 import re
@@ -28,7 +28,7 @@ from service.jobs.plan.shopping.shopping_list import shopping_list
 from service.reference.plan.buying import bought_for_eaten
 from service.reference.plan.kitchen import is_poured, volume_of
 from service.store.household.records import Connection, Record
-from service.store.household.stock import entries_of, events_of_entries, events_of_lunches
+from service.store.household.stock import entries_of, events_of_entries, events_of_lunches, events_of_uses
 
 Reply = dict[str, Any]
 DRY_IN_THE_SHOP = frozenset({"grains", "beans-and-soy"})
@@ -258,15 +258,22 @@ def _of_lunches(plan: StoredPlan) -> Iterator[dict[str, Any]]:
 
 
 def _at_home(connection: Connection, household: UUID, plan: StoredPlan) -> Iterator[Lot]:
-    """What is at home besides what came home for this plan, with what its lunches took. Dishes were counted when the batches were planned."""
+    """What is at home besides what came home for this plan, with what its lunches and batches took.
+
+    Dishes were counted when the batches were planned.
+    """
     foods = KnownFoods(connection, household)
     dishes = {one.food for one in plan.asked.dishes}
     taken: dict[str, int] = {}
-    for event in events_of_lunches(connection, household):
-        if date.fromisoformat(event.body["on"]) >= plan.days()[0]:
-            entry = event.body["stock"]
-            taken[entry] = taken.get(entry, 0) - mg_of(event.body["grams"])
-    for one in entries_of(connection, household):
+    entries = entries_of(connection, household)
+    lunches = [
+        one for one in events_of_lunches(connection, household) if date.fromisoformat(one.body["on"]) >= plan.days()[0]
+    ]
+    made = [one.id for one in entries if one.body.get("plan") == plan.id and one.body["made_on"] is not None]
+    for event in [*lunches, *events_of_uses(connection, household, made)]:
+        entry = event.body["stock"]
+        taken[entry] = taken.get(entry, 0) - mg_of(event.body["grams"])
+    for one in entries:
         if one.body.get("plan") == plan.id or one.body["food"] in dishes or _known(foods, one.body["food"]) is None:
             continue
         lot = lot_of(one, foods)
