@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import lru_cache
 from typing import Any, NamedTuple
@@ -11,6 +11,7 @@ from uuid import UUID
 from service.jobs.household.kinds import PLANS
 from service.jobs.household.records import show_record
 from service.jobs.household.requests import KeptPlan
+from service.jobs.household.stock.entries import today
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.offers.requests import OfferedItem
 from service.jobs.plan.kitchen.requests import KitchenWithIds
@@ -30,13 +31,17 @@ REMEMBERED = 16
 
 @dataclass(frozen=True)
 class StoredPlan:
-    """A stored plan with the ids in it resolved. ``key``: another one whenever anything that it follows from changes."""
+    """A stored plan with the ids in it resolved. ``key``: another one whenever anything that it follows from changes.
+
+    ``earlier``: the plans that are not over and come before it: they have first what is at home.
+    """
 
     id: str
     name: str | None
     key: str
     kept: KeptPlan = field(compare=False)
     asked: PlanRequest = field(compare=False)
+    earlier: "tuple[StoredPlan, ...]" = field(default=(), compare=False)
 
     def reply(self) -> Reply:
         """What was decided, with what is made, moved and needed; raises ``LunchError`` where the plan fits no more."""
@@ -82,7 +87,25 @@ class PlanName(NamedTuple):
 
 def plan_stored(connection: Connection, household: UUID, plan_id: str) -> StoredPlan:
     """The plan; ``NotThere`` if this household has none of that id, or where something that it names is gone."""
-    return _read(connection, household, show_record(connection, PLANS, household, plan_id))
+    record = show_record(connection, PLANS, household, plan_id)
+    plan = _read(connection, household, record)
+    return replace(plan, earlier=plans_before(connection, household, min(plan.asked.days), record.id))
+
+
+def plans_before(
+    connection: Connection, household: UUID, first_day: date, plan_id: UUID | None = None
+) -> tuple[StoredPlan, ...]:
+    """The plans that are not over and whose first school day comes before that of another, of the same first day those stored before it.
+
+    ``plan_id``: the other plan; None: it is not stored yet.
+    """
+    found = []
+    for one in _records(connection, household):
+        days = [date.fromisoformat(day) for day in one.body["asked"]["days"]]
+        before = min(days) < first_day or (min(days) == first_day and (plan_id is None or one.id < plan_id))
+        if before and one.id != plan_id and max(days) >= today():
+            found.append((min(days), one.id, one))
+    return tuple(_read(connection, household, one) for _first, _id, one in sorted(found, key=lambda row: row[:2]))
 
 
 def plans_named(connection: Connection, household: UUID) -> list[PlanName]:

@@ -37,6 +37,14 @@ class KnownFoods:
             known = self._foods[key] = self._own(key) if is_kept_id(key) else self._of_tables(key)
         return known
 
+    def knows(self, key: str) -> bool:
+        """Whether a food is known: one that was only sent along with a plan is not."""
+        try:
+            self.food(key)
+        except LunchError:
+            return False
+        return True
+
     def name(self, key: str) -> str:
         """What a food is called in a kitchen; its key where it is not known any more."""
         try:
