@@ -146,3 +146,34 @@ def needs_of(kitchen: Kitchen, plan: str) -> list[dict[str, Any]]:
     with kitchen.store.reading() as connection:
         reply = plan_stored(connection, kitchen.id, plan).reply()
     return [one for one in reply["needs"] if one["food"] == SANDWICH]
+
+
+def test_what_a_later_plan_buys_is_kept_for_it(new_kitchen: Kitchen, on: date) -> None:
+    first, later = planned(new_kitchen, on), later_plan(new_kitchen, on)
+    browser = new_kitchen.browser()
+    before = listed(browser, first)
+    page = browser.get(f"/plans/{later}/shopping")
+    tick = next(
+        one.data() for one in page.forms if one.action.endswith("/bought") and "apple" in dict(one.fields)["line"]
+    )
+    browser.client.post(f"/plans/{later}/shopping/bought", data=tick, headers=SAME)
+    assert listed(browser, first) == before
+    assert to_buy(listed(browser, later), "apple") == to_buy(before, "apple")
+
+
+def test_the_list_of_a_later_plan_stays_as_its_batch_is_made_of_what_the_first_needs(
+    new_kitchen: Kitchen, on: date
+) -> None:
+    """By hand: of 600 g of apple the first plan needs 450 and the later one counts 150; when it takes 450, the first has 300 more to buy."""
+    new_kitchen.keep(
+        "stock",
+        {"food": "apple", "place": "cupboard", "bought_on": on.isoformat(), "portions": 6, "portion_grams": 100},
+    )
+    first, later = planned(new_kitchen, on), later_plan(new_kitchen, on)
+    browser, salad = new_kitchen.browser(), new_kitchen.children[SALAD]
+    before = listed(browser, later)
+    page = browser.get(f"/plans/{later}/prep")
+    made = next(one.data() for one in page.forms if one.action.endswith("/made") and salad in dict(one.fields)["line"])
+    browser.client.post(f"/plans/{later}/prep/made", data=made, headers=SAME)
+    assert at_home(before, "apple") == at_home(listed(browser, later), "apple") == 150
+    assert at_home(listed(browser, first), "apple") == 150

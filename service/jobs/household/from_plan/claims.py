@@ -4,7 +4,7 @@ Of two plans that are not over, the one whose first school day comes first has w
 on the same day, the one that was stored first. The later one sees what is left.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 from uuid import UUID
@@ -41,17 +41,17 @@ class AtHome(NamedTuple):
 
 
 def at_home(connection: Connection, household: UUID, plan: StoredPlan) -> AtHome:
-    """What is at home besides what came home for a plan, with what its lunches and batches took, less what earlier plans need.
+    """What is at home besides what came home for a plan, or for a later one, with what its lunches and batches took, less what earlier plans need.
 
     Dishes were counted when the batches were planned.
     """
     foods, entries = KnownFoods(connection, household), entries_of(connection, household)
-    claims = claims_of(connection, household, plan.earlier, foods)
     others = {day for one in plan.earlier for day in one.asked.days}
     gone = _taken_by_lunches(connection, household, lambda on: on >= plan.days()[0] and on not in others)
     _add(gone, _taken_by_batches(connection, household, plan, entries))
+    claims = claims_of(connection, household, plan.earlier, foods, gone)
     lots = []
-    for one, lot in _lots(entries, foods):
+    for one, lot in _lots(entries, foods, plan.later):
         if one.body.get("plan") != plan.id and lot.food not in _dishes(plan):
             amount = lot.amount_mg + max(0, gone.get(lot.id, 0)) - claims.by_entry.get(lot.id, 0)
             if amount > 0:
@@ -59,15 +59,24 @@ def at_home(connection: Connection, household: UUID, plan: StoredPlan) -> AtHome
     return AtHome(lots, claims.first, claims.unclear)
 
 
-def claims_of(connection: Connection, household: UUID, plans: Sequence[StoredPlan], foods: KnownFoods) -> Claims:
-    """What some plans need of the stock, each after those before it; what their lunches took already is not needed any more."""
+def claims_of(
+    connection: Connection,
+    household: UUID,
+    plans: Sequence[StoredPlan],
+    foods: KnownFoods,
+    gone: Mapping[str, int] | None = None,
+) -> Claims:
+    """What some plans need of the stock, each after those before it; what their lunches took already is not needed any more.
+
+    ``gone``: milligrams of each entry that the plan after them took: they count as there.
+    """
     by_entry: dict[str, int] = {}
     first, unclear = [], []
     if plans:
         entries = entries_of(connection, household)
         for plan in plans:
             try:
-                needed = _claimed(connection, household, plan, entries, by_entry, foods)
+                needed = _claimed(connection, household, plan, entries, by_entry, foods, gone or {})
             except LunchError:  # it was edited, or what it names was: its page says so
                 unclear.append(plan)
                 continue
@@ -84,12 +93,15 @@ def _claimed(
     entries: Sequence[Record],
     others: Mapping[str, int],
     foods: KnownFoods,
+    back: Mapping[str, int],
 ) -> dict[str, int]:
     """What a plan still needs of each entry, of what the plans before it leave."""
     gone = _taken_by_lunches(connection, household, lambda on: on in plan.asked.days)
     lots = [
-        lot._replace(amount_mg=max(0, lot.amount_mg + gone.get(lot.id, 0) - others.get(lot.id, 0)))
-        for _entry, lot in _lots(entries, foods)
+        lot._replace(
+            amount_mg=max(0, lot.amount_mg + gone.get(lot.id, 0) + back.get(lot.id, 0) - others.get(lot.id, 0))
+        )
+        for _entry, lot in _lots(entries, foods, plan.later)
     ]
     made = brought_in(connection, household, plan.id)
     batches = [(line_of(row), need) for row, need in zip(plan.reply()["batches"], of_batches(plan), strict=True)]
@@ -139,10 +151,10 @@ def _dishes(plan: StoredPlan) -> set[str]:
     return {one.food for one in plan.asked.dishes}
 
 
-def _lots(entries: Sequence[Record], foods: KnownFoods) -> Iterator[tuple[Record, Lot]]:
-    """The entries whose food is known, as the engine takes them."""
+def _lots(entries: Sequence[Record], foods: KnownFoods, later: Collection[str]) -> Iterator[tuple[Record, Lot]]:
+    """The entries whose food is known, as the engine takes them, without what came home for later plans."""
     for one in entries:
-        if foods.knows(one.body["food"]):
+        if one.body.get("plan") not in later and foods.knows(one.body["food"]):
             yield one, lot_of(one, foods)
 
 

@@ -10,7 +10,7 @@ from service.domain.stock.keeping import FREEZER, FRIDGE
 from service.domain.stock.moves import is_over, ready_after
 from service.jobs.household.days.school_days import school_days_between
 from service.jobs.household.from_plan.claims import claims_of
-from service.jobs.household.from_plan.planned import plans_before
+from service.jobs.household.from_plan.planned import plans_after, plans_before
 from service.jobs.household.requests import KeptSchoolDay
 from service.jobs.household.stock.amounts import grams_of
 from service.jobs.household.stock.entries import days_before_freezing, lot_of, thawed_until
@@ -100,8 +100,9 @@ def stock_for(
     """What is there of some foods, still keeps and is left by earlier plans, in the form that a plan takes; ``first_day``: of the plan."""
     foods = KnownFoods(connection, household)
     claims = claims_of(connection, household, plans_before(connection, household, first_day), foods)
+    later = plans_after(connection, household, first_day)
     for record in entries_here(connection, household):
-        if record.body["food"] not in wanted:
+        if record.body["food"] not in wanted or record.body.get("plan") in later:
             continue
         lot = lot_of(record, foods)
         if is_over(lot.use_by, on) or (lot.place == FREEZER and _over_once_thawed(record, foods, on)):
