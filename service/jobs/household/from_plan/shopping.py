@@ -81,10 +81,12 @@ def list_of_plan(
     of no other more is to be bought (``still_to_pay_complete``); ``to_pay_minor`` is of all lines, bought or not.
     """
     reply = shopping_list(listed.asked)
-    for code, plans in (("shopping.plan-first", listed.first), ("shopping.plan-unclear", listed.unclear)):
-        said = [message(code, first=first.isoformat(), last=last.isoformat()) for first, last in plans]
-        reply["notes"] += [say(one) for one in said]
-        reply["note_messages"] += json_of(said)
+    said = [message("shopping.plan-first", first=one.isoformat(), last=last.isoformat()) for one, last in listed.first]
+    said += [
+        message("shopping.plan-unclear", first=one.isoformat(), last=last.isoformat()) for one, last in listed.unclear
+    ]
+    reply["notes"] += [say(one) for one in said]
+    reply["note_messages"] += json_of(said)
     seen: dict[str, int] = {}
     for line in lines_of(reply):
         key = line["id"].partition(":")[2]

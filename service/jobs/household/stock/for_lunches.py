@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
+from service.domain.messages import message
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.foods.resolve import amount_of, food_of
 from service.jobs.household.records import Body
@@ -63,7 +64,8 @@ def settle_lunch(connection: Connection, household: UUID, before: Record | None,
         return {"stock": None}
     known, day = KnownFoods(connection, household, kept), date.fromisoformat(after.body["date"])
     taken = take_wanted(connection, household, wanted, held, known, day, by)
-    return {"stock": {"foods": [one.said() for one in taken], **listed_as("note", missing("stock.short", taken))}}
+    short = [message("stock.short", name=name, grams=grams) for name, grams in missing(taken)]
+    return {"stock": {"foods": [one.said() for one in taken], **listed_as("note", short)}}
 
 
 def _held_since(counted_mg: int, form: str, wanted: dict[str, int]) -> int:

@@ -73,13 +73,12 @@ def stock_event(
         event = keep_event(
             connection, household, entry, asked.event, change, on, note=asked.note, ingredients=kept_of(taken)
         )
+    short = [message("stock.short-for-dish", name=name, grams=grams) for name, grams in missing(taken)]
     return {
         "stock": whole_entry(entry, foods, now),
         "moved_to": None if moved_to is None else whole_entry(moved_to, foods, now),
         "event": shown(event),
-        "used": {"foods": [one.said() for one in taken], **listed_as("note", missing("stock.short-for-dish", taken))}
-        if taken
-        else None,
+        "used": {"foods": [one.said() for one in taken], **listed_as("note", short)} if taken else None,
     }, entry.version
 
 

@@ -10,7 +10,6 @@ from fractions import Fraction
 from typing import Literal, NamedTuple
 from uuid import UUID
 
-from service.domain.messages import Message, message
 from service.domain.stock.lots import take
 from service.jobs.household.records import Body
 from service.jobs.household.stock.amounts import grams_of, mg_of, portions_of
@@ -101,9 +100,9 @@ class TakenFood(NamedTuple):
         }
 
 
-def missing(code: str, foods: Sequence[TakenFood]) -> list[Message]:
-    """What to say of the foods of which too little was there."""
-    return [message(code, name=one.name, grams=round(one.short_mg / 1000, 1)) for one in foods if one.short_mg]
+def missing(foods: Sequence[TakenFood]) -> list[tuple[str, float]]:
+    """The foods of which too little was there: name, and the grams that were not."""
+    return [(one.name, round(one.short_mg / 1000, 1)) for one in foods if one.short_mg]
 
 
 def take_wanted(
