@@ -107,7 +107,7 @@ class FamilyRule(ReplyModel):
 
 
 class TakenFrom(ReplyModel):
-    """What a lunch took from one entry of the stock."""
+    """What a lunch, or a dish that was made, took from one entry of the stock."""
 
     id: str = Field(description="Id of the entry.")
     place: Place
@@ -116,19 +116,21 @@ class TakenFrom(ReplyModel):
 
 
 class TakenFood(ReplyModel):
-    """What a lunch took of one food."""
+    """What a lunch, or a dish that was made, took of one food."""
 
     food: str = Field(description="Id of the food.")
     name: str = Field(description="What it is called.")
     taken_grams: float = Field(description="How much was taken, in grams.")
-    short_grams: float = Field(description="How much more was packed than the stock has, in grams; 0: all was there.")
+    short_grams: float = Field(
+        description="How much more was packed, or went in, than the stock had, in grams; 0: all was there."
+    )
     sources: list[TakenFrom] = Field(alias="from", description="The entries it was taken from, in this order.")
 
 
 class TakenFromStock(ReplyModel):
-    """What a lunch took from the stock: what ends first was taken first, from fridge and cupboard before the freezer."""
+    """What a lunch, or a dish that was made, took from the stock: what ends first was taken first, from fridge and cupboard before the freezer."""
 
-    foods: list[TakenFood] = Field(description="The foods of the lunch that the stock has, or had.")
+    foods: list[TakenFood] = Field(description="The foods of the lunch, or in the dish, that the stock has, or had.")
     notes: list[str] = Field(description="What was not there, in sentences of English; empty: all was.")
     note_messages: AsCodes
 
@@ -259,6 +261,9 @@ class StockEventReply(ReplyModel):
         description="Where a part was moved: the entry it is in now; null: nothing was moved, or all of the entry."
     )
     event: StockEventRecord = Field(description="What was kept of it.")  # type: ignore[valid-type]
+    used: TakenFromStock | None = Field(
+        description="For a dish that was made: what it took from the stock; null: nothing in it was ever there, or it is something else."
+    )
 
 
 class AvoidShown(ReplyModel):

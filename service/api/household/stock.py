@@ -171,7 +171,7 @@ def post_event(
     sent: Annotated[Sent, Depends(SentJson(StockEventAsked))],
     record_id: StockId,
 ) -> Response:
-    """Made more, moved, taken, thrown away or counted again. A part that is moved becomes an entry of its own. With Idempotency-Key, a
+    """Made more, moved, taken, thrown away or counted again. A dish of which more is made takes what is in it from the stock. A part that is moved becomes an entry of its own. With Idempotency-Key, a
     request sent again within a day is answered again, not carried out again."""
 
     def happen(connection: Any) -> Made:

@@ -30,8 +30,9 @@ from service.jobs.household.requests import (
     meal_of,
 )
 from service.jobs.household.stock.entries import SHOWN_WITH_ENTRY, look_over_entry
+from service.jobs.household.stock.events import columns_of_event, first_event
+from service.jobs.household.stock.for_dishes import not_made
 from service.jobs.household.stock.for_lunches import settle_lunch
-from service.jobs.household.stock.happened import columns_of_event, first_event
 from service.jobs.household.stock.requests import KeptStockEntry, KeptStockEvent, StockEntry
 from service.jobs.household.stored.child_standard import check_standards
 from service.jobs.household.stored.kept_things import KeptThings
@@ -265,6 +266,7 @@ STOCK = Resource(
     look_over_entry,
     kept=KeptStockEntry,
     beside=SHOWN_WITH_ENTRY,
+    forget=not_made,
     settle=_first_event,
 )
 STOCK_EVENTS = Resource(

@@ -252,6 +252,11 @@ class KeptPlan(Asked):
         default_factory=PlanFound,
         description="What the last planning found beside that; left out: nothing is known of it.",
     )
+    set_out_on: Day | None = Field(
+        None,
+        description="The day on which its days were last set out; days from Monday to Friday that it leaves out are days without "
+        "school from then on. null: it was not set out, and says nothing of that.",
+    )
 
     @model_validator(mode="after")
     def _by_the_regions_of_the_household(self) -> "KeptPlan":

@@ -77,6 +77,21 @@ def events_of_lunches(connection: Connection, household: UUID) -> list[Record]:
     return [Record._make(row) for row in connection.execute(query)]
 
 
+def events_of_uses(connection: Connection, household: UUID, made: Collection[UUID]) -> list[Record]:
+    """What was taken for entries of what was made, and given back, oldest first."""
+    body = stock_events.c.body
+    query = (
+        select(*_EVENT)
+        .where(
+            stock_events.c.household_id == household,
+            body["event"].as_string().in_(["used", "given_back"]),
+            body["other"].as_string().in_([str(one) for one in made]),
+        )
+        .order_by(stock_events.c.id)
+    )
+    return [Record._make(row) for row in connection.execute(query)]
+
+
 def forget_lunches_of(connection: Connection, household: UUID, child: UUID) -> None:
     """What the lunches of a child took from the stock stays taken, and no event says any more which lunch it was."""
     of_child = select(lunches.c.id).where(lunches.c.child_id == child)

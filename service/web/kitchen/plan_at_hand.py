@@ -1,9 +1,11 @@
 """The plan of an address, for every page of its sheets."""
 
+from contextlib import suppress
 from typing import Annotated
 
 from fastapi import Depends, Request
 
+from service.domain.errors import LunchError
 from service.jobs.household.from_plan.planned import StoredPlan, plan_stored
 from service.web.kitchen.sheets import Sheets
 from service.web.plan.names import plan_name
@@ -23,7 +25,13 @@ async def plan_here(request: Request, viewer: Packer, plan: str) -> StoredPlan:
 
 
 async def worked_out(request: Request, plan: StoredPlan) -> StoredPlan:
-    """The plan, worked out: it may take seconds, so it waits its turn like planning, and the store is not held."""
+    """The plan, worked out: it may take seconds, so it waits its turn like planning, and the store is not held.
+
+    So are those that come before it. One of them that fits no more is told of on the sheets.
+    """
+    for one in plan.earlier:
+        with suppress(LunchError):
+            await request.app.state.workers.plans.run(one.reply)
     await request.app.state.workers.plans.run(plan.reply)
     return plan
 

@@ -14,6 +14,7 @@ from service.jobs.household.from_plan.prep import (
     prep_asked,
     prep_days,
     sheet_of_day,
+    used_for_lines,
 )
 from service.jobs.household.from_plan.shopping import ticked_lines
 from service.jobs.requests.fields import Day
@@ -52,12 +53,12 @@ def _pdf(viewer: Viewer, plan: StoredPlan, day: date, paper: str) -> bytes:
     caller = viewer.who()
     with caller.store.reading() as connection:
         asked = prep_asked(connection, caller.household, plan, day)
-    return prep_pdf(sheet_of_day(plan, asked, {}), paper)
+    return prep_pdf(sheet_of_day(plan, asked, {}, {}), paper)
 
 
 @router.post("/plans/{plan}/prep/made")
 def made(request: Request, viewer: Parent, form: SentForm, there: PlanHere) -> Response:
-    """Put the portions of a batch in the stock where they go; sent again, from this device or another, it changes nothing."""
+    """Put the portions of a batch in the stock where they go, and take what is in them; sent again, from this device or another, it changes nothing."""
     caller = viewer.who()
     line = form.text("line")
     batch = next((one for on in prep_days(there) for one in batches_on(there, on) if line_of(one) == line), None)
@@ -85,8 +86,9 @@ def _view(viewer: Viewer, plan: StoredPlan, units: str, form: Form | None = None
     caller, chosen = viewer.who(), units if units in UNITS else UNITS[0]
     with caller.store.reading() as connection:
         ticked = ticked_lines(connection, caller.household, plan)
+        used = used_for_lines(connection, caller.household, ticked)
         asked = [prep_asked(connection, caller.household, plan, on) for on in prep_days(plan)]
-    replies = [sheet_of_day(plan, one, ticked) for one in asked]
+        replies = [sheet_of_day(plan, one, ticked, used) for one in asked]
     days = [prep_day_view(one, chosen, viewer.language) for one in replies]
     cautions = list(dict.fromkeys(said for one in replies for said in one["cautions"]))
     return PrepView(sheets_here(plan, viewer.language), chosen, days, cautions, form or Form())

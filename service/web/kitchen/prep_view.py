@@ -12,6 +12,7 @@ from service.web.forms.form import Form
 from service.web.kitchen.sheets import Sheets
 from service.web.kitchen.shopping_view import READ_IT
 from service.web.language.chosen import text
+from service.web.stock.view import used_for_it
 
 
 @dataclass(frozen=True)
@@ -36,7 +37,7 @@ class FigureLine:
 class StepView:
     """A batch in its turn. ``clean``: what to wash before it, or empty; ``made``: its portions are in the stock.
 
-    ``figures``: how fast it is cooled and how hot it is heated, where it is cooked; ``line``: what is sent; ``can_tick``: it can be an entry of the stock; ``minutes``: in words, or empty.
+    ``figures``: how fast it is cooled and how hot it is heated, where it is cooked; ``line``: what is sent; ``can_tick``: it can be an entry of the stock; ``used``: sentences on what it took from the stock; ``minutes``: in words, or empty.
     """
 
     number: int
@@ -51,6 +52,7 @@ class StepView:
     line: str
     can_tick: bool
     made: bool
+    used: list[str]
 
 
 @dataclass(frozen=True)
@@ -103,6 +105,7 @@ def _step(step: Mapping[str, Any], batch: Mapping[str, Any], units: str, languag
         line=batch["line"],
         can_tick=batch["can_be_stock"],
         made=batch["made"],
+        used=used_for_it(batch["used"], language) if batch["made"] else [],
     )
 
 

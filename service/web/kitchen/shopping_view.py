@@ -15,9 +15,8 @@ from service.web.forms.form import Form
 from service.web.forms.numbers import figure
 from service.web.kitchen.sheets import UNITS, Sheets
 from service.web.language.chosen import text, translated
-from service.web.language.words import money, told_amount
+from service.web.language.words import A_KILO, money, told_amount, weight
 
-A_KILO = 1000
 CUPS_IN_A_QUART, QUARTS_IN_A_GALLON = 4, 4
 READ_IT, NO_PRICE, STORE_PACKETS = "shopping.read-packet", "shopping.unpriced", "shopping.store-packets"
 """Notes of the list that the page says in its own place."""
@@ -152,18 +151,6 @@ def shopping_view(
         of=mark_of(form.text("line")) if form.text("line") else "",
         units=units,
     )
-
-
-def weight(grams: float, language: str, places: int = 2) -> str:
-    """An amount in grams, or kilograms from a kilogram on. ``places``: of kilograms; 3 for one as it was typed.
-
-    >>> weight(320.4, "en"), weight(2270, "en"), weight(3785, "en", 3)
-    ('320 g', '2.27 kg', '3.785 kg')
-    """
-    if grams < A_KILO:
-        return f"{format_decimal(round(grams), locale=language)} g"
-    kilograms = round(grams / A_KILO, places)
-    return f"{format_decimal(kilograms, locale=language, decimal_quantization=False)} kg"
 
 
 def told(grams: float, ml_per_gram: float | None, units: str, language: str) -> str:

@@ -6,7 +6,7 @@
 from datetime import date, datetime
 from functools import lru_cache
 
-from babel.numbers import format_currency
+from babel.numbers import format_currency, format_decimal
 
 from service.domain.messages import Message
 from service.reference.messages import page_catalogue
@@ -15,6 +15,7 @@ MEASURED = frozenset(
     {"g", "ml", "cup", "half cup", "quarter cup", "fl oz", "oz", "tbsp", "tsp", "tablespoon", "teaspoon"}
 )
 """Units that say how much even of one."""
+A_KILO = 1000
 
 
 def said(words: Message, language: str) -> str:
@@ -108,3 +109,15 @@ def measure(unit: str, language: str, quantity: float = 1) -> str:
     ('cups sliced', 'taza en rebanadas')
     """
     return page_catalogue(language).measure(quantity, unit)
+
+
+def weight(grams: float, language: str, places: int = 2) -> str:
+    """An amount in grams, or kilograms from a kilogram on. ``places``: of kilograms; 3 for one as it was typed.
+
+    >>> weight(320.4, "en"), weight(2270, "en"), weight(3785, "en", 3)
+    ('320 g', '2.27 kg', '3.785 kg')
+    """
+    if grams < A_KILO:
+        return f"{format_decimal(round(grams), locale=language)} g"
+    kilograms = round(grams / A_KILO, places)
+    return f"{format_decimal(kilograms, locale=language, decimal_quantization=False)} kg"

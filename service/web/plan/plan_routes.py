@@ -160,10 +160,12 @@ def keep_prep_days(viewer: Parent, plan: str, form: SentForm) -> Response:
 @router.post("/plans/{plan}/set-out")
 def set_out(viewer: Parent, plan: str, form: SentForm) -> Response:
     """Put each day's offer and who buys where the children take from."""
-    caller, found = viewer.who(), _standing(viewer, plan)
-    _made_from(viewer, plan, form)(found.version)
-    with caller.store.writing() as connection:
-        set_out_plan(connection, caller.household, found.kept, today())
+    caller = viewer.who()
+
+    def edit(connection: Connection, matches: Matches) -> Kept:
+        return set_out_plan(connection, caller.household, plan, matches, today())
+
+    edit_once(caller, PLANS, plan, form.text("version"), edit)
     return go("/set-out")
 
 

@@ -166,7 +166,8 @@ def _entry_view(viewer: Viewer, entry_id: str, form: Form | None) -> EntryView:
     with caller.store.reading() as connection:
         entry = entry_shown(connection, caller.household, entry_id)
         events = events_shown(connection, caller.household, entry_id)["items"]
-        known = measures_of(connection, caller.household, [entry["food"]])
+        used = [one["food"] for event in events for one in event["ingredients"]]
+        known = measures_of(connection, caller.household, [entry["food"], *used])
         freezing, _grams = freezing_said(connection, caller.household, entry["food"], viewer.language)
         keep = keep_of(connection, caller.household, entry["food"])
     whole = form_of(entry)
@@ -175,7 +176,7 @@ def _entry_view(viewer: Viewer, entry_id: str, form: Form | None) -> EntryView:
         line_of(entry, known, viewer.language),
         entry["place"],
         freezing,
-        [history_line(one, viewer.language) for one in reversed(events)],
+        [history_line(one, known, viewer.language) for one in reversed(events)],
         "" if keep is None else number(keep, viewer.language),
         shown,
         str(entry["version"]),

@@ -6,13 +6,13 @@ from typing import Any
 
 from babel.numbers import format_decimal
 
-from service.domain.messages import message_of
+from service.domain.messages import message, message_of
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import say
 from service.web.foods.shown import FoodRow
 from service.web.forms.form import Form
 from service.web.language.chosen import text
-from service.web.language.words import short_day
+from service.web.language.words import short_day, weight
 from service.web.stock.form import PLACES, one_portion
 
 SOON_DAYS = 2
@@ -153,8 +153,8 @@ def number(value: float, language: str) -> str:
     return format_decimal(round(value, 2), locale=language)
 
 
-def history_line(event: Mapping[str, Any], language: str) -> str:
-    """One event in words."""
+def history_line(event: Mapping[str, Any], known: Mapping[str, Mapping[str, Any]], language: str) -> str:
+    """One event in words; ``known``: the foods of its ingredients by their ids."""
     portions = number(abs(event["portions"]), language)
     values: dict[str, Any] = {"day": short_day(event["on"], language), "portions": portions}
     if event["event"] == "moved":
@@ -162,7 +162,21 @@ def history_line(event: Mapping[str, Any], language: str) -> str:
     if event["event"] == "counted":
         more = "stock.was-counted-more" if event["portions"] >= 0 else "stock.was-counted-fewer"
         return text(more, language, **values)
+    if event["event"] == "given_back" and event["other"] is not None:
+        return text("stock.was-given-back-of-dish", language, **values)
+    if event["ingredients"]:
+        names = {one["food"]: known.get(one["food"], {"name": one["food"]})["name"] for one in event["ingredients"]}
+        used = [{**one, "name": names[one["food"]]} for one in event["ingredients"]]
+        return " ".join([f"{text('stock.was-made', language, **values)}.", *used_for_it(used, language)])
     return text(f"stock.was-{event['event'].replace('_', '-')}", language, **values)
+
+
+def used_for_it(rows: Sequence[Mapping[str, Any]], language: str) -> list[str]:
+    """What a dish that was made took from the stock, and what was not there, in sentences."""
+    taken = [f"{weight(one['taken_grams'], language)} {one['name']}" for one in rows if one["taken_grams"]]
+    said = [text("stock.used-for-it", language, names=taken)] if taken else []
+    short = [(one["name"], round(one["short_grams"], 1)) for one in rows if one["short_grams"]]
+    return said + [say(message("stock.short-for-dish", name=name, grams=grams), language) for name, grams in short]
 
 
 def _state(entry: Mapping[str, Any], language: str) -> tuple[str, str]:

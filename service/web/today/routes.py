@@ -5,8 +5,9 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 
 from service.jobs.household.access.households import today
+from service.jobs.household.days.holidays import holidays_of
 from service.jobs.household.offers.set_out import offers_by_day, weeks_of
-from service.jobs.household.plan.of_day import plans_of_day
+from service.jobs.household.plan.of_day import plans_of_day, stored_plans
 from service.jobs.household.retention.purging import held_now
 from service.jobs.household.stock.portions_left import too_few_portions
 from service.jobs.household.stock.summary import stock_summary
@@ -28,12 +29,15 @@ def show_today(request: Request, viewer: SignedIn, day: Day | None = None) -> Re
     on = day or today()
     with caller.store.reading() as connection:
         held = held_now(connection, caller.household, today()) if viewer.may_change else None
-        found = family_day(connection, caller.household, on)
+        stored = stored_plans(connection, caller.household)
+        holidays = holidays_of(stored)
+        found = family_day(connection, caller.household, on, holidays)
         ahead = None
         if not found["school"]:
-            ahead = family_day(connection, caller.household, next_school_day(connection, caller.household, on))
+            then = next_school_day(connection, caller.household, on, holidays)
+            ahead = family_day(connection, caller.household, then, holidays)
         stock = stock_summary(connection, caller.household, on)
-        plans = plans_of_day(connection, caller.household, on)
+        plans = plans_of_day(connection, caller.household, stored, on)
         few: list[dict[str, Any]] = []
         if found["offer"] is not None:
             week = weeks_of(on)[0]

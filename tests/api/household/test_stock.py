@@ -314,3 +314,54 @@ def test_an_own_recipe_says_how_it_keeps(home: Home) -> None:
     assert kept["days_left"] == 2  # soup: the UK's 2 days for leftovers
     answer = home.ask("POST", "/v1/recipes", {**body, "name": "x", "keeps": "stone"})
     assert (answer.status_code, answer.json()["errors"][0]["pointer"]) == (422, "#/keeps")
+
+
+def test_a_dish_of_which_more_is_made_takes_what_is_in_it(home: Home) -> None:
+    """By hand: 2 portions of a dish of 300 g for 4 are half of it. Cooked rice takes dry rice by energy, 1.30 kcal for 3.65 kcal a gram
+    (usda-sr28 20045 and 20044): 50 g are 17.8 g of dry. What nobody counts changes nothing."""
+    rice = {"food": "rice-white-cooked", "grams": 100}
+    own = home.kept("/v1/foods", food_body(name="our sauce"))
+    parts = [rice, {"food": own, "grams": 120}, {"food": "apple", "grams": 80}]
+    dish = home.kept("/v1/recipes", {"name": "rice pot", "ingredients": parts, "portions": 4})
+    dry = home.kept(STOCK, stock_body("sr28-20044", 1, portion_grams=500, place="cupboard"))
+    sauce = home.kept(STOCK, stock_body(own, 1, portion_grams=50))
+    pot = home.kept(STOCK, stock_body(dish, 4, made_on=today()))
+    assert entry(home, dry)["grams"] == 500  # what is entered may have been made before the rest was counted
+
+    told = happen(home, pot, event="made", portions=2).json()
+    taken = {one["food"]: one for one in told["used"]["foods"]}
+    assert taken["rice-white-cooked"]["from"][0]["id"] == dry
+    assert taken["rice-white-cooked"]["from"][0]["grams"] == pytest.approx(50 * 1.30 / 3.65, abs=0.05)
+    assert (taken[own]["taken_grams"], taken[own]["short_grams"]) == (50, 10)
+    assert told["used"]["notes"] == ["our sauce: 10 g more went in than the stock had. Count what is there again."]
+    assert "apple" not in taken
+    events = home.ask("GET", f"{STOCK}/{pot}/events").json()["items"]
+    assert [[each["food"] for each in one["ingredients"]] for one in events] == [[], ["rice-white-cooked", own]]
+    (_first, used) = home.ask("GET", f"{STOCK}/{sauce}/events").json()["items"]
+    assert (used["event"], used["other"], used["grams"]) == ("used", pot, -50)
+
+    assert home.ask("DELETE", f"{STOCK}/{pot}", if_match="*").status_code == 204
+    assert home.ask("GET", f"{STOCK}/{sauce}/events").json()["items"][-1]["event"] == "given_back"
+    assert (entry(home, sauce)["grams"], entry(home, dry)["grams"]) == (50, 500)
+
+
+def test_a_dish_in_a_dish_is_taken_where_it_is_counted(home: Home) -> None:
+    parts = [{"food": SANDWICH, "grams": 192}]
+    dish = home.kept("/v1/recipes", {"name": "sandwich box", "ingredients": parts, "portions": 2})
+    box = home.kept(STOCK, stock_body(dish, 1, made_on=today()))
+    bread = home.kept(STOCK, stock_body("bread-whole-wheat", 1, portion_grams=500))
+    assert [one["food"] for one in happen(home, box, event="made", portions=1).json()["used"]["foods"]] == [
+        "bread-whole-wheat"
+    ]
+    left = entry(home, bread)["grams"]
+    assert left < 500
+    home.kept(STOCK, stock_body(SANDWICH, 3))
+    assert [one["food"] for one in happen(home, box, event="made", portions=1).json()["used"]["foods"]] == [SANDWICH]
+    assert entry(home, bread)["grams"] == left
+
+
+def test_what_is_bought_more_takes_nothing(home: Home) -> None:
+    bread = home.kept(STOCK, stock_body("bread-whole-wheat", 1, portion_grams=500))
+    bought = home.kept(STOCK, stock_body(SANDWICH, 1))
+    assert happen(home, bought, event="made", portions=1).json()["used"] is None
+    assert entry(home, bread)["grams"] == 500

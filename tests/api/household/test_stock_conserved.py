@@ -1,10 +1,11 @@
 """Promise: nothing of the stock is lost or made up, whatever happens in whatever order (a law, with Hypothesis's state machine).
 
-Two devices make, move, take, throw, count, and log, change, undo and remove lunches, each from what it read last. A model next
+Two devices make (a dish of what there is), move, take, throw, count, remove, and log, change, undo and remove lunches, each from what it read last. A model next
 to it keeps the sum of each food in milligrams by the plainest accounting; after every step it is what the stock adds up to, no
 entry is below nothing, and each entry is the sum of its events. Common practice, no source: what a store room's book must show.
 """
 
+from fractions import Fraction
 from typing import Any
 
 import pytest
@@ -17,7 +18,8 @@ from service.store.database import Store
 from tests.api.household.homes import Home, child_body, lunch_body, new_home, stock_body, today
 
 WHO = st.integers(0, 1)
-FOODS = st.sampled_from(["sandwich-peanut-butter", "apple"])
+DISH, INGREDIENT = "sandwich-peanut-butter", "bread-whole-wheat"
+FOODS = st.sampled_from([DISH, "apple", INGREDIENT])
 PLACES = st.sampled_from(["fridge", "freezer", "cupboard"])
 QUARTERS = st.integers(1, 20).map(lambda number: number / 4)
 PICK = st.integers(0, 30)
@@ -34,12 +36,14 @@ class Kitchen(RuleBasedStateMachine):
     def __init__(self, service: TestClient, store: Store) -> None:
         super().__init__()
         self.home: Home = new_home(service, store)
-        self.total: dict[str, int] = {"sandwich-peanut-butter": 0, "apple": 0}
+        self.total: dict[str, int] = {DISH: 0, "apple": 0, INGREDIENT: 0}
         self.read: list[dict[str, dict[str, Any]]] = [{}, {}]
         self.children = [self.home.kept("/v1/children", child_body(name, avoids=[])) for name in ("Wren", "Rowan")]
         self.taken: dict[str, dict[tuple[str, str], int]] = {}
         """What the lunch of a child took, by food and entry, and gives back: not what was counted since."""
         self.packed: dict[str, list[dict[str, Any]]] = {}
+        self.used: dict[str, dict[str, int]] = {}
+        """What was made into the dish of an entry, by entry of its ingredient, and can come back: not what was counted since."""
 
     def entries(self) -> list[dict[str, Any]]:
         """All entries as they are."""
@@ -54,7 +58,8 @@ class Kitchen(RuleBasedStateMachine):
     @rule(food=FOODS, place=PLACES, portions=QUARTERS)
     def add(self, food: str, place: str, portions: float) -> None:
         """A new entry."""
-        answer = self.home.ask("POST", "/v1/stock", stock_body(food, portions, place=place))
+        made = {"made_on": today()} if food == DISH else {}
+        answer = self.home.ask("POST", "/v1/stock", stock_body(food, portions, place=place, **made))
         assert answer.status_code == 201, answer.text
         self.total[food] += milligrams(answer.json()["grams"])
 
@@ -63,8 +68,11 @@ class Kitchen(RuleBasedStateMachine):
         if not self.read[who]:
             return None
         entry = list(self.read[who].values())[pick % len(self.read[who])]
-        now = {one["id"]: one for one in self.entries()}[entry["id"]]
+        now = {one["id"]: one for one in self.entries()}.get(entry["id"])
         answer = self.home.ask("POST", f"/v1/stock/{entry['id']}/events", body, if_match=f'"{entry["version"]}"')
+        if now is None:
+            assert answer.status_code == 404, answer.text
+            return None
         if now["version"] != entry["version"]:
             assert answer.status_code == 412, answer.text
             return None
@@ -89,7 +97,16 @@ class Kitchen(RuleBasedStateMachine):
         """More is made."""
         done = self.happen(who, pick, {"event": "made", "portions": portions})
         if done is not None:
-            self.total[done[0]["food"]] += round(portions * milligrams(done[0]["portion_grams"]))
+            before, reply = done
+            self.total[before["food"]] += round(portions * milligrams(before["portion_grams"]))
+            assert reply["used"] is None or before["food"] == DISH
+            for row in [] if reply["used"] is None else reply["used"]["foods"]:
+                assert row["food"] == INGREDIENT
+                assert milligrams(row["taken_grams"]) == sum(milligrams(one["grams"]) for one in row["from"])
+                self.total[INGREDIENT] -= milligrams(row["taken_grams"])
+                used = self.used.setdefault(before["id"], {})
+                for one in row["from"]:
+                    used[one["id"]] = used.get(one["id"], 0) + milligrams(one["grams"])
 
     @rule(who=WHO, pick=PICK, portions=st.just(0.0) | QUARTERS)
     def count(self, who: int, pick: int, portions: float) -> None:
@@ -100,7 +117,27 @@ class Kitchen(RuleBasedStateMachine):
             self.total[before["food"]] += milligrams(reply["stock"]["grams"]) - milligrams(before["grams"])
             for taken in self.taken.values():
                 taken.pop((before["food"], before["id"]), None)
+            for used in self.used.values():
+                used.pop(before["id"], None)
             assert abs(reply["stock"]["grams"] - portions * before["portion_grams"]) < 0.004
+
+    @rule(pick=PICK)
+    def remove(self, pick: int) -> None:
+        """An entry was a mistake: it is gone, and so much of what went into it is back as of it was left."""
+        entries = self.entries()
+        if entries:
+            entry = entries[pick % len(entries)]
+            events = self.home.ask("GET", f"/v1/stock/{entry['id']}/events").json()["items"]
+            made = sum(milligrams(one["grams"]) for one in events if one["event"] == "made")
+            assert self.home.ask("DELETE", f"/v1/stock/{entry['id']}", if_match="*").status_code == 204
+            self.total[entry["food"]] -= milligrams(entry["grams"])
+            share = min(1, Fraction(milligrams(entry["grams"]), made)) if made else Fraction(0)
+            for amount in self.used.pop(entry["id"], {}).values():
+                self.total[INGREDIENT] += round(amount * share)
+            for taken in self.taken.values():
+                taken.pop((entry["food"], entry["id"]), None)
+            for used in self.used.values():
+                used.pop(entry["id"], None)
 
     @rule(who=WHO, pick=PICK, to=PLACES, portions=st.none() | QUARTERS)
     def move(self, who: int, pick: int, to: str, portions: float | None) -> None:

@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from tests.web.kitchen.plans import SALAD, SANDWICH, planned, stock_of
-from tests.web.kitchens import Kitchen
+from tests.web.kitchen.plans import SALAD, SANDWICH, day, planned, stock_of
+from tests.web.kitchens import Browser, Kitchen
 from tests.web.reading import Page
 
 
@@ -96,3 +96,81 @@ def test_a_plan_that_makes_nothing_says_so(new_kitchen: Kitchen, on: date) -> No
 def test_whoever_packs_sees_it_and_makes_nothing(new_kitchen: Kitchen, prep: str) -> None:
     page = new_kitchen.browser("pack").get(prep)
     assert [one.action for one in page.forms if one.method == "post"] == ["/language"]
+
+
+def left_of(browser: Browser) -> dict[str, float]:
+    """Grams in the stock by food."""
+    found: dict[str, float] = {}
+    for one in stock_of(browser):
+        found[one["food"]] = round(found.get(one["food"], 0) + one["grams"], 3)
+    return found
+
+
+def test_a_batch_takes_what_is_in_it_and_gives_it_back(new_kitchen: Kitchen, on: date, prep: str) -> None:
+    """By hand: 6 portions of a dish of 300 g apple and 150 g clementine for 4 are 450 g and 225 g; of clementines 200 g are there."""
+    browser, salad = new_kitchen.browser(), new_kitchen.children[SALAD]
+    bought = {"place": "fridge", "bought_on": on.isoformat(), "portion_grams": 100}
+    new_kitchen.keep("stock", {**bought, "food": "apple", "portions": 3, "printed_date": day(on, 2)})
+    new_kitchen.keep("stock", {**bought, "food": "apple", "portions": 4, "printed_date": day(on, 1)})
+    new_kitchen.keep("stock", {**bought, "food": "clementine", "portions": 2})
+    new_kitchen.keep("stock", {**bought, "food": "pear", "portions": 2})
+    listed = browser.get(prep.replace("prep", "shopping")).text
+
+    data, same = batch(browser.get(prep), salad), {"Sec-Fetch-Site": "same-origin"}
+    for _twice in range(2):
+        browser.client.post(prep + "/made", data=data, headers=same)
+    left = left_of(browser)
+    assert (left["apple"], left.get("clementine"), left["pear"]) == (250, None, 200)
+    assert [one["printed_date"] for one in stock_of(browser) if one["food"] == "apple"] == [day(on, 2)]
+    text = browser.get(prep).text
+    assert "Taken from the stock for it: 450 g apple and 200 g clementine." in text
+    assert "clementine: 25 g more went in than the stock had. Count what is there again." in text
+    assert browser.get(prep.replace("prep", "shopping")).text == listed  # the plan needs it still
+    ids = {one["place"] if one["food"] == salad else one["food"]: one["id"] for one in stock_of(browser)}
+    assert (
+        "4 added. Taken from the stock for it: 300 g apple and 150 g clementine."
+        in browser.get(f"/stock/{ids['freezer']}").text
+    )
+    assert "used for a dish" in browser.get(f"/stock/{ids['apple']}").text
+
+    browser.client.post(prep + "/not-made", data=batch(browser.get(prep), salad, "/prep/not-made"), headers=same)
+    assert left_of(browser) == {"apple": 700, "clementine": 200, "pear": 200}
+    assert "Taken from the stock" not in browser.get(prep).text
+    assert "back, the dish was not made" in browser.get(f"/stock/{ids['apple']}").text
+
+
+def test_what_was_eaten_of_a_batch_keeps_what_went_into_it(new_kitchen: Kitchen, on: date, prep: str) -> None:
+    """By hand: of 6 portions with 450 g of apple in them 3 are gone; 225 g come back."""
+    browser, salad = new_kitchen.browser(), new_kitchen.children[SALAD]
+    new_kitchen.keep(
+        "stock", {"food": "apple", "place": "fridge", "bought_on": on.isoformat(), "portions": 5, "portion_grams": 100}
+    )
+    same = {"Sec-Fetch-Site": "same-origin"}
+    browser.client.post(prep + "/made", data=batch(browser.get(prep), salad), headers=same)
+    frozen = next(one for one in stock_of(browser) if one["place"] == "freezer")
+    answer = browser.client.post(
+        f"/v1/stock/{frozen['id']}/events",
+        json={"event": "taken", "portions": 3},
+        headers={**same, "If-Match": f'"{frozen["version"]}"'},
+    )
+    assert answer.status_code == 201, answer.text
+    browser.client.post(prep + "/not-made", data=batch(browser.get(prep), salad, "/prep/not-made"), headers=same)
+    assert left_of(browser) == {"apple": 275}
+
+
+def test_what_was_counted_since_is_not_put_back(new_kitchen: Kitchen, on: date, prep: str) -> None:
+    browser, salad = new_kitchen.browser(), new_kitchen.children[SALAD]
+    new_kitchen.keep(
+        "stock", {"food": "apple", "place": "fridge", "bought_on": on.isoformat(), "portions": 5, "portion_grams": 100}
+    )
+    same = {"Sec-Fetch-Site": "same-origin"}
+    browser.client.post(prep + "/made", data=batch(browser.get(prep), salad), headers=same)
+    apple = next(one for one in stock_of(browser) if one["food"] == "apple")
+    answer = browser.client.post(
+        f"/v1/stock/{apple['id']}/events",
+        json={"event": "counted", "portions": 4},
+        headers={**same, "If-Match": f'"{apple["version"]}"'},
+    )
+    assert answer.status_code == 201, answer.text
+    browser.client.post(prep + "/not-made", data=batch(browser.get(prep), salad, "/prep/not-made"), headers=same)
+    assert left_of(browser) == {"apple": 400}

@@ -179,6 +179,16 @@ def test_what_is_at_home_is_not_on_the_list(new_kitchen: Kitchen, on: date, shop
     )  # 1464 g at 3.79 for 3785 g
 
 
+def test_more_than_a_lunch_can_hold_may_be_at_home(new_kitchen: Kitchen, on: date, shopping: str) -> None:
+    """Gallons of milk and a sack of 25 kg of apples: more than one item of a lunch may weigh."""
+    for food, grams in (("milk-1-percent", 3785.0), ("apple", 10_000.0)):
+        entry = {"food": food, "place": "fridge", "bought_on": day(on, 0), "portions": 2.5, "portion_grams": grams}
+        new_kitchen.keep("stock", entry)
+    page = new_kitchen.browser().get(shopping)
+    assert "1 % milk : 1.4 litres" in page.text.partition("At home already")[2]
+    assert "other amount or place apple" not in page.text
+
+
 def test_what_is_at_home_raw_counts_as_what_it_becomes(new_kitchen: Kitchen, on: date, shopping: str) -> None:
     """Raw eggs in the fridge, for the boiled ones of the plan."""
     page = new_kitchen.browser().get(shopping).text

@@ -250,6 +250,7 @@ def test_other_prep_days_and_setting_out(planning: Kitchen, monday: date) -> Non
     assert {date.fromisoformat(one["made_on"]).weekday() for one in kept(browser)[0]["decisions"]["batches"]} <= {0, 3}
     browser.send(page, f"/plans/{plan['id']}/set-out")
     assert browser.address == "/set-out"
+    assert kept(browser)[0]["set_out_on"] is not None
     days = browser.client.get("/v1/school-days").json()["items"]
     names = {one["id"]: one["name"] for one in browser.client.get("/v1/offers").json()["items"]}
     assert {one["date"]: names[one["offer"]] for one in days} == offers_of(kept(browser)[0])

@@ -21,7 +21,7 @@ def calendar_asked(
     asked = shopping_asked(connection, household, plan)
     reads: dict[str, list[Reply]] = {}
     if asked is not None:
-        for one in shopping_list(asked)["packets_to_read"]:
+        for one in shopping_list(asked.asked)["packets_to_read"]:
             reads.setdefault(min(line.partition(":")[0] for line in one["lines"]), []).append(one)
     return CalendarRequest.model_validate(
         {

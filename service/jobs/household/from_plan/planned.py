@@ -1,8 +1,8 @@
 """A stored plan as it was decided: its days, batches, moves and needs, worked out again from its decisions."""
 
 import hashlib
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import lru_cache
 from typing import Any, NamedTuple
@@ -11,6 +11,7 @@ from uuid import UUID
 from service.jobs.household.kinds import PLANS
 from service.jobs.household.records import show_record
 from service.jobs.household.requests import KeptPlan
+from service.jobs.household.stock.entries import today
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.offers.requests import OfferedItem
 from service.jobs.plan.kitchen.requests import KitchenWithIds
@@ -30,13 +31,19 @@ REMEMBERED = 16
 
 @dataclass(frozen=True)
 class StoredPlan:
-    """A stored plan with the ids in it resolved. ``key``: another one whenever anything that it follows from changes."""
+    """A stored plan with the ids in it resolved. ``key``: another one whenever anything that it follows from changes.
+
+    ``earlier``: the plans that are not over and come before it: they have first what is at home; ``later``: ids of those after it,
+    which keep what came home for them.
+    """
 
     id: str
     name: str | None
     key: str
     kept: KeptPlan = field(compare=False)
     asked: PlanRequest = field(compare=False)
+    earlier: "tuple[StoredPlan, ...]" = field(default=(), compare=False)
+    later: frozenset[str] = field(default=frozenset(), compare=False)
 
     def reply(self) -> Reply:
         """What was decided, with what is made, moved and needed; raises ``LunchError`` where the plan fits no more."""
@@ -82,7 +89,45 @@ class PlanName(NamedTuple):
 
 def plan_stored(connection: Connection, household: UUID, plan_id: str) -> StoredPlan:
     """The plan; ``NotThere`` if this household has none of that id, or where something that it names is gone."""
-    return _read(connection, household, show_record(connection, PLANS, household, plan_id))
+    record = show_record(connection, PLANS, household, plan_id)
+    plan = _read(connection, household, record)
+    first_day = min(plan.asked.days)
+    later = _later(_open_plans(connection, household), (first_day, record.id))
+    return replace(plan, later=later, earlier=plans_before(connection, household, first_day, record.id))
+
+
+def plans_before(
+    connection: Connection, household: UUID, first_day: date, plan_id: UUID | None = None
+) -> tuple[StoredPlan, ...]:
+    """The plans that are not over and whose first school day comes before that of another, of the same first day those stored before it.
+
+    ``plan_id``: the other plan; None: it is not stored yet.
+    """
+    every = _open_plans(connection, household)
+    return tuple(
+        replace(_read(connection, household, record), later=_later(every, (first, record.id)) | {str(plan_id)})
+        for first, record in every
+        if first < first_day or (first == first_day and (plan_id is None or record.id < plan_id))
+    )
+
+
+def plans_after(connection: Connection, household: UUID, first_day: date) -> frozenset[str]:
+    """The ids of the plans that are not over and begin after a day: what came home for them is theirs."""
+    return frozenset(str(one.id) for first, one in _open_plans(connection, household) if first > first_day)
+
+
+def _open_plans(connection: Connection, household: UUID) -> list[tuple[date, Record]]:
+    """The plans whose last school day is not past, with the first, in the order in which they have what is at home."""
+    found = []
+    for one in _records(connection, household):
+        days = [date.fromisoformat(day) for day in one.body["asked"]["days"]]
+        if max(days) >= today():
+            found.append((min(days), one))
+    return sorted(found, key=lambda row: (row[0], row[1].id))
+
+
+def _later(every: Iterable[tuple[date, Record]], plan: tuple[date, UUID]) -> frozenset[str]:
+    return frozenset(str(one.id) for first, one in every if (first, one.id) > plan)
 
 
 def plans_named(connection: Connection, household: UUID) -> list[PlanName]:

@@ -1,6 +1,6 @@
 """The prep days of a stored plan: what is made on each, with what was made of it already."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 from uuid import UUID
@@ -13,11 +13,12 @@ from service.jobs.household.stock.amounts import grams_of
 from service.jobs.household.stock.entries import today
 from service.jobs.household.stock.for_plans import ToBring, bring_in
 from service.jobs.household.stock.known_foods import KnownFoods
-from service.jobs.household.stock.requests import StockEntry
+from service.jobs.household.stock.requests import StockEntry, UsedIngredient
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.plan.prep.prep_sheet import prep_sheet
 from service.jobs.plan.prep.requests import Place, PrepSheetRequest, PrepSheetWithIds
 from service.store.household.records import Connection, Record
+from service.store.household.stock import events_of_entries
 
 Reply = dict[str, Any]
 PLACES: tuple[Place, ...] = ("freezer", "fridge")
@@ -51,10 +52,16 @@ def batches_on(plan: StoredPlan, on: date) -> list[Reply]:
     return found
 
 
-def sheet_of_day(plan: StoredPlan, asked: PrepSheetRequest, ticked: Mapping[str, list[Record]]) -> Reply:
+def sheet_of_day(
+    plan: StoredPlan,
+    asked: PrepSheetRequest,
+    ticked: Mapping[str, list[Record]],
+    used: Mapping[str, Sequence[Reply]],
+) -> Reply:
     """The sheet, as ``prep_sheet`` replies it; each batch with more.
 
-    ``line``: what tells it apart within the plan; ``minutes``; ``can_be_stock``; ``made``: whether it was made.
+    ``line``: what tells it apart within the plan; ``minutes``; ``can_be_stock``; ``made``: whether it was made; ``used``: what
+    it took from the stock then (``used_for_lines``).
     """
     reply = prep_sheet(asked)
     for planned, batch in zip(batches_on(plan, asked.on), reply["batches"], strict=True):
@@ -62,7 +69,26 @@ def sheet_of_day(plan: StoredPlan, asked: PrepSheetRequest, ticked: Mapping[str,
         batch["minutes"] = planned["minutes"]
         batch["can_be_stock"] = can_be_stock(planned["food"])
         batch["made"] = batch["line"] in ticked
+        batch["used"] = used.get(str(batch["line"]), [])
     return reply
+
+
+def used_for_lines(
+    connection: Connection, household: UUID, ticked: Mapping[str, list[Record]]
+) -> dict[str, list[Reply]]:
+    """What each batch that was made took from the stock, whatever of the batch is left: ``food``, ``name``, ``taken_grams``, ``short_grams``."""
+    names = KnownFoods(connection, household)
+    line_of_entry = {str(one.id): line for line, entries in ticked.items() for one in entries}
+    found: dict[str, dict[str, UsedIngredient]] = {}
+    for event in events_of_entries(connection, household, [UUID(one) for one in line_of_entry]):
+        of_line = found.setdefault(line_of_entry[event.body["stock"]], {})
+        for one in event.body.get("ingredients", []):
+            more, there = UsedIngredient.model_validate(one), of_line.get(one["food"])
+            of_line[more.food] = more if there is None else there + more
+    return {
+        line: [{**one.model_dump(), "name": names.name(one.food)} for one in foods.values()]
+        for line, foods in found.items()
+    }
 
 
 def line_of(batch: Mapping[str, Any]) -> str:

@@ -1,34 +1,35 @@
-"""The shopping list of a stored plan: what it needs less what is at home, with what was bought of it already.
+"""The shopping list of a stored plan: what it needs less what is at home and other plans leave, with what was bought of it already.
 
 What came home for this plan does not count as at home, so a line stays on the list when it is ticked; and what the plan's
-own lunches took counts as at home still, since the plan needs it too. So the list stays as it is while it is worked through.
+own lunches and batches took counts as at home still, since the plan needs it too. So the list stays as it is while it is worked through.
 """
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from service.domain.errors import LunchError
 from service.domain.foods.food import Food
+from service.domain.messages import message
 from service.domain.stock.keeping import CUPBOARD, FREEZER, FRIDGE
-from service.domain.stock.lots import Lot
-from service.jobs.household.from_plan.planned import A_DAY, StoredPlan, food_sent
+from service.jobs.household.from_plan.claims import at_home
+from service.jobs.household.from_plan.needs import asked_of, needs_of
+from service.jobs.household.from_plan.planned import StoredPlan
 from service.jobs.household.stock.amounts import grams_of, mg_of
-from service.jobs.household.stock.entries import lot_of, today
+from service.jobs.household.stock.entries import today
 from service.jobs.household.stock.for_plans import ToBring, bring_in, brought_in
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stock.requests import StockEntry
-from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.plan.kitchen.words import NOT_COUNTED
-from service.jobs.plan.shopping.requests import MOST_LOTS, AtHand, ShoppingListRequest, ShoppingListWithIds
-from service.jobs.plan.shopping.resolve import resolve_shopping
+from service.jobs.plan.shopping.requests import ShoppingListRequest
 from service.jobs.plan.shopping.shopping_list import shopping_list
+from service.reference.messages import json_of, say
 from service.reference.plan.buying import bought_for_eaten
 from service.reference.plan.kitchen import is_poured, volume_of
 from service.store.household.records import Connection, Record
-from service.store.household.stock import entries_of, events_of_entries, events_of_lunches
+from service.store.household.stock import events_of_entries
 
 Reply = dict[str, Any]
 DRY_IN_THE_SHOP = frozenset({"grains", "beans-and-soy"})
@@ -37,38 +38,39 @@ FROZEN, CANNED = "frozen", "canned"
 """What the tables of foods call one that is sold so."""
 NEAR_ENOUGH = 0.02
 """The part by which an amount at home may differ from a whole number of pieces that is said in its place, or be less than is needed and be enough."""
-LARGEST_MG = 9_000_000
-"""A little less than a request may give of a food at once."""
+Days = tuple[date, date]
+
+
+class ListAsked(NamedTuple):
+    """A list that is asked for.
+
+    ``first``: the first and last school day of each plan that comes before and leaves less at home; ``unclear``: of each that
+    cannot be worked out any more.
+    """
+
+    asked: ShoppingListRequest
+    first: list[Days]
+    unclear: list[Days]
 
 
 def shopping_asked(
     connection: Connection, household: UUID, plan: StoredPlan, shop_on: date | None = None
-) -> ShoppingListRequest | None:
+) -> ListAsked | None:
     """What is asked of the list; None where the plan needs nothing. ``shop_on``: the first day of shopping; None: ``first_day``.
 
     ``ValidationError`` for a day that is too late.
     """
-    needs = [*_of_batches(plan), *(_of_lunches(plan) if plan.asked.way == "lunches" else _of_offers(plan))]
+    needs = needs_of(plan)
     if not needs:
         return None
-    lots = list(_at_home(connection, household, plan))
-    body: dict[str, Any] = {
-        **plan.kitchen(),
-        "needs": needs,
-        "at_hand": [{"food": one.food, **_in_grams(one.amount_mg), "use_by": _keeps_until(one)} for one in lots][
-            :MOST_LOTS
-        ],
-        "shop_on": shop_on or _first_day(needs),
-    }
-    if plan.kept.asked.prices:
-        body["prices"] = plan.kept.asked.prices
-    asked = with_ids_resolved(connection, household, ShoppingListWithIds.model_validate(body, strict=False))
-    asked = asked.model_copy(update={"school_meal": plan.asked.school_meal})  # as many as there are
-    return _with_what_cooks(asked, lots)
+    counted = at_home(connection, household, plan)
+    asked = asked_of(connection, household, plan, needs, counted.lots, shop_on).asked
+    first, unclear = ([(min(one.asked.days), max(one.asked.days)) for one in some] for some in counted[1:])
+    return ListAsked(asked, first, unclear)
 
 
 def list_of_plan(
-    asked: ShoppingListRequest, ticked: Mapping[str, list[Record]], came: Mapping[UUID, int], foods: KnownFoods
+    listed: ListAsked, ticked: Mapping[str, list[Record]], came: Mapping[UUID, int], foods: KnownFoods
 ) -> Reply:
     """The list, as ``shopping_list`` replies it; each line with more.
 
@@ -78,7 +80,13 @@ def list_of_plan(
     The cost has ``still_to_pay_minor``, of the lines that are not bought, and whether that is all: each of these has a price and
     of no other more is to be bought (``still_to_pay_complete``); ``to_pay_minor`` is of all lines, bought or not.
     """
-    reply = shopping_list(asked)
+    reply = shopping_list(listed.asked)
+    said = [message("shopping.plan-first", first=one.isoformat(), last=last.isoformat()) for one, last in listed.first]
+    said += [
+        message("shopping.plan-unclear", first=one.isoformat(), last=last.isoformat()) for one, last in listed.unclear
+    ]
+    reply["notes"] += [say(one) for one in said]
+    reply["note_messages"] += json_of(said)
     seen: dict[str, int] = {}
     for line in lines_of(reply):
         key = line["id"].partition(":")[2]
@@ -201,103 +209,3 @@ def _ml_per_gram(food: Food | None) -> float | None:
         return None
     volume = volume_of(food)
     return None if volume is None else round(float(volume[0]), 4)
-
-
-def _first_day(needs: list[dict[str, Any]]) -> date:
-    """The day before the first lunch, or the first prep day where that is earlier."""
-    days: list[date] = [one["made_on"] or one["on"] - A_DAY for one in needs]
-    return min(days)
-
-
-def _of_batches(plan: StoredPlan) -> Iterator[dict[str, Any]]:
-    foods = plan.foods()
-    for one in plan.reply()["batches"]:
-        item, made_on = foods[one["food"]], date.fromisoformat(one["made_on"])
-        yield {
-            "food": food_sent(plan, one["food"]),
-            "quantity": item.quantity,
-            "unit": item.unit,
-            "portions": one["portions"],
-            "on": made_on,
-            "made_on": made_on,
-        }
-
-
-def _of_offers(plan: StoredPlan) -> Iterator[dict[str, Any]]:
-    for one in plan.reply()["needs"]:
-        if not one["dish"]:
-            on = date.fromisoformat(one["by_day"])
-            yield {
-                "food": food_sent(plan, one["food"]),
-                "quantity": one["grams"] / one["portions"],
-                "unit": "g",
-                "portions": one["portions"],
-                "on": on,
-                "made_on": None,
-            }
-
-
-def _of_lunches(plan: StoredPlan) -> Iterator[dict[str, Any]]:
-    """Of each lunch that is given out, for its child, all that is not made in batches."""
-    reply = plan.reply()
-    dishes = {one.food for one in plan.asked.dishes}
-    names = [one.nickname or f"child {place}" for place, one in enumerate(plan.asked.children, 1)]
-    for day in reply["days"]:
-        for lunch in day["lunches"]:
-            for item in lunch["items"]:
-                if item["food"] not in dishes:
-                    yield {
-                        "food": food_sent(plan, item["food"]),
-                        "quantity": item["quantity"],
-                        "unit": item["unit"],
-                        "portions": 1,
-                        "on": date.fromisoformat(day["day"]),
-                        "made_on": None,
-                        "child": names.index(lunch["child"]),
-                    }
-
-
-def _at_home(connection: Connection, household: UUID, plan: StoredPlan) -> Iterator[Lot]:
-    """What is at home besides what came home for this plan, with what its lunches took. Dishes were counted when the batches were planned."""
-    foods = KnownFoods(connection, household)
-    dishes = {one.food for one in plan.asked.dishes}
-    taken: dict[str, int] = {}
-    for event in events_of_lunches(connection, household):
-        if date.fromisoformat(event.body["on"]) >= plan.days()[0]:
-            entry = event.body["stock"]
-            taken[entry] = taken.get(entry, 0) - mg_of(event.body["grams"])
-    for one in entries_of(connection, household):
-        if one.body.get("plan") == plan.id or one.body["food"] in dishes or _known(foods, one.body["food"]) is None:
-            continue
-        lot = lot_of(one, foods)
-        amount = lot.amount_mg + max(0, taken.get(str(one.id), 0))
-        if amount > 0:
-            yield lot._replace(amount_mg=amount)
-
-
-def _keeps_until(lot: Lot) -> date | None:
-    """The last day on which it may be eaten; None: no figure is known, or it lies in the freezer."""
-    return None if lot.place == FREEZER else lot.use_by
-
-
-def _with_what_cooks(asked: ShoppingListRequest, lots: Sequence[Lot]) -> ShoppingListRequest:
-    """What is at home raw or dry counts as what it becomes: dry rice in the cupboard as cooked rice, for the first food that it makes."""
-    there: dict[str, list[Lot]] = {}
-    for one in lots:
-        there.setdefault(one.food, []).append(one)
-    made = resolve_shopping(asked)
-    more = []
-    for key in made.wanted:
-        form = made.bought(key)
-        if form.food not in made.wanted:  # what is wanted raw as well counts as that, and not twice
-            for lot in there.pop(form.food, []):
-                cooked = int(lot.amount_mg * bought_for_eaten(form.food) / form.per_gram)
-                if cooked:
-                    more.append(AtHand(food=key, use_by=_keeps_until(lot), **_in_grams(cooked)))
-    return asked.model_copy(update={"at_hand": [*asked.at_hand, *more][:MOST_LOTS]}) if more else asked
-
-
-def _in_grams(amount_mg: int) -> dict[str, Any]:
-    """An amount as a request may say it: of more than it may say at once, several portions."""
-    number = 1 + amount_mg // LARGEST_MG
-    return {"quantity": grams_of(amount_mg) / number, "unit": "g", "portions": number}

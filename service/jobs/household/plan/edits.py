@@ -88,21 +88,23 @@ def change_prep_days(kept: KeptPlan, prep_on: Sequence[int], today: date) -> Kep
     return kept.model_copy(update={"asked": kept.asked.model_copy(update={"prep_days": days})})
 
 
-def set_out_plan(connection: Connection, household: UUID, kept: KeptPlan, today: date) -> int:
-    """Set out what a plan decided on its days from today on, and who buys; how many days that are.
+def set_out_plan(connection: Connection, household: UUID, plan_id: str, matches: Matches, today: date) -> Kept:
+    """Set out what a plan decided on its days from today on, and who buys; the plan says from then on that it is.
 
-    Only stored offers are set out, and only stored children buy; the school's meals stay as they are.
+    Only stored offers are set out, and only stored children buy; the school's meals stay as they are. ``matches``: raises for
+    another version than the one that was looked at.
     """
+    record = show_record(connection, PLANS, household, plan_id)
+    matches(record.version)
+    kept = KeptPlan.model_validate(record.body, strict=False)
     offers = {one.id: one.offer for one in kept.asked.offers if isinstance(one.offer, str)}
-    number = 0
     for one in kept.decisions.days:
         if one.day < today or one.day not in kept.asked.days or one.offer not in offers:
             continue
         children = [kept.asked.children[place] for place in one.buyers if place < len(kept.asked.children)]
         buys = [child for child in children if isinstance(child, str) and is_kept_id(child)]
         change_school_day(connection, household, one.day, {"offer": offers[one.offer], "buys": buys})
-        number += 1
-    return number
+    return edited(connection, PLANS, household, record, kept.model_copy(update={"set_out_on": today}), None)
 
 
 def _buying(one: Buying, day: date, choice: Choice) -> Buying:

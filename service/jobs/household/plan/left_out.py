@@ -13,14 +13,14 @@ from service.store.household.records import Connection, find
 
 
 def with_stored_stock(connection: Connection, household: UUID, asked: PlanWithIds, on: date) -> PlanWithIds:
-    """The plan with what there is of the foods of its offers and is still good on a day, where it says nothing of the stock.
+    """The plan with what there is of the foods of its offers and is still good on a day, where it says nothing of the stock; less what earlier plans need.
 
     ``ValidationError`` where there is more of it than a plan takes.
     """
     if "stock" in asked.model_fields_set:
         return asked
     foods = frozenset(_foods(connection, household, asked))
-    stock = list(stock_for(connection, household, foods, on))
+    stock = list(stock_for(connection, household, foods, on, min(asked.days)))
     if not stock:
         return asked
     return PlanWithIds.model_validate(

@@ -9,7 +9,10 @@ from service.domain.errors import LunchError
 from service.domain.stock.keeping import FREEZER, FRIDGE
 from service.domain.stock.moves import is_over, ready_after
 from service.jobs.household.days.school_days import school_days_between
+from service.jobs.household.from_plan.claims import claims_of
+from service.jobs.household.from_plan.planned import plans_after, plans_before
 from service.jobs.household.requests import KeptSchoolDay
+from service.jobs.household.stock.amounts import grams_of
 from service.jobs.household.stock.entries import days_before_freezing, lot_of, thawed_until
 from service.jobs.household.stock.happened import entries_here
 from service.jobs.household.stock.known_foods import KnownFoods
@@ -91,19 +94,26 @@ def most_a_week(start: PlanStart, child: str) -> int:
     return max((weeks.count(one) for one in weeks), default=0)
 
 
-def stock_for(connection: Connection, household: UUID, wanted: frozenset[str], on: date) -> Iterator[Reply]:
-    """What is there of some foods and still keeps, in the form that a plan takes."""
+def stock_for(
+    connection: Connection, household: UUID, wanted: frozenset[str], on: date, first_day: date
+) -> Iterator[Reply]:
+    """What is there of some foods, still keeps and is left by earlier plans, in the form that a plan takes; ``first_day``: of the plan."""
     foods = KnownFoods(connection, household)
+    claims = claims_of(connection, household, plans_before(connection, household, first_day), foods)
+    later = plans_after(connection, household, first_day)
     for record in entries_here(connection, household):
-        if record.body["food"] not in wanted:
+        if record.body["food"] not in wanted or record.body.get("plan") in later:
             continue
         lot = lot_of(record, foods)
         if is_over(lot.use_by, on) or (lot.place == FREEZER and _over_once_thawed(record, foods, on)):
             continue
+        left = lot.amount_mg - claims.by_entry.get(lot.id, 0)
+        if left <= 0:
+            continue
         yield {
             "id": lot.id,
             "food": lot.food,
-            "grams": record.body["grams"],
+            "grams": grams_of(left),
             "place": lot.place,
             "use_by": None if lot.use_by is None else lot.use_by.isoformat(),
             "days_before_freezing": days_before_freezing(record),

@@ -114,7 +114,7 @@ def plan_wanted(
             for one, minutes in wanted.dishes.items()
             if one in dishes and dishes[one].fridge_days is not None and one in foods
         ],
-        "stock": list(stock_for(connection, household, foods, today)),
+        "stock": list(stock_for(connection, household, foods, today, min(wanted.days, default=today))),
         "school_meals": [
             {"date": one.date, "menu": one.menu.model_dump()}
             for one in start.school

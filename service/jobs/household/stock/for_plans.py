@@ -10,9 +10,11 @@ from uuid import UUID
 
 from service.jobs.household.records import Body
 from service.jobs.household.stock.amounts import grams_of, mg_of, portions_of
-from service.jobs.household.stock.entries import look_over_entry, today
-from service.jobs.household.stock.happened import changed_by, first_event, keep_event
-from service.jobs.household.stock.requests import StockEntry
+from service.jobs.household.stock.entries import entry_of, look_over_entry, start_of, today
+from service.jobs.household.stock.events import changed_by, first_event, keep_event
+from service.jobs.household.stock.for_dishes import entries_used, foods_in, give_back_for, kept_of, use_for
+from service.jobs.household.stock.known_foods import KnownFoods
+from service.jobs.household.stock.requests import StockEntry, UsedIngredient
 from service.jobs.requests.fields import is_kept_id
 from service.store.household.kinds import PLAN, STOCK
 from service.store.household.records import Connection, Record, create, get, not_there
@@ -40,18 +42,37 @@ def bring_in(
 ) -> list[Record]:
     """Put what a line stands for in the stock; nothing more where it was ticked before. The entries of the line.
 
-    ``NotThere`` for a plan that is not here; ``LunchError`` for what cannot be put in.
+    A dish that was made takes what it is made of from the stock. ``NotThere`` for a plan that is not here; ``LunchError`` for what cannot be put in.
     """
     _hold_plan(connection, household, plan_id)
     there = brought_in(connection, household, plan_id).get(line)
-    return there or [_create(connection, household, plan_id, line, one) for one in entries]
+    if there:
+        return there
+    foods = KnownFoods(connection, household)
+    dishes = {one.entry.food for one in entries if one.entry.made_on is not None}
+    needed = {food for dish in dishes for food in foods_in(dish, foods)}
+    held = {one.id: one for one in hold_entries(connection, household, needed)} if needed else {}
+    made = [_create(connection, household, plan_id, line, one) for one in entries]
+    for one in made:
+        ingredients: list[UsedIngredient] = []
+        if one.body["made_on"] is not None:
+            amount, day = mg_of(one.body["grams"]), start_of(entry_of(one.body))
+            ingredients = kept_of(use_for(connection, household, one, amount, held, foods, day))
+        first_event(connection, household, one, ingredients)
+    return made
 
 
 def take_back(connection: Connection, household: UUID, plan_id: str, line: str) -> None:
-    """Take a line out of the stock again, as much of it as is left; nothing where it is not ticked."""
+    """Take a line out of the stock again, as much of it as is left, and put back what that was made of; nothing where it is not ticked."""
     _hold_plan(connection, household, plan_id)
     ids = [one.id for one in brought_in(connection, household, plan_id).get(line, [])]
-    for entry in hold_entries(connection, household, [], ids):
+    held = {
+        one.id: one
+        for one in hold_entries(connection, household, [], {*ids, *entries_used(connection, household, ids)})
+    }
+    made = [held.pop(one) for one in ids if one in held]
+    give_back_for(connection, household, made, held)
+    for entry in made:
         left = mg_of(entry.body["grams"])
         after = changed_by(connection, household, entry, -left, {"plan_line": None})
         keep_event(connection, household, after, "undone", -left, today())
@@ -71,6 +92,4 @@ def _create(connection: Connection, household: UUID, plan_id: str, line: str, as
     if asked.amount_mg is not None:
         portions = portions_of(asked.amount_mg, mg_of(body["portion_grams"]))
         body |= {"grams": grams_of(asked.amount_mg), "portions": portions}
-    made = create(connection, STOCK, household, body, {"food": entry.food})
-    first_event(connection, household, made)
-    return made
+    return create(connection, STOCK, household, body, {"food": entry.food})

@@ -1,6 +1,6 @@
 """What happens to an entry of the stock: made more, moved, taken, thrown, counted anew.
 
-How much there is of an entry is at any time the sum of its events: each change is kept with the event that made it.
+What is made more takes what it is made of from the stock.
 """
 
 from datetime import date, timedelta
@@ -20,10 +20,14 @@ from service.jobs.household.stock.entries import (
     today,
     whole_entry,
 )
+from service.jobs.household.stock.events import changed_by, keep_event, more_than_there
+from service.jobs.household.stock.for_dishes import foods_in, kept_of, use_for
 from service.jobs.household.stock.known_foods import KnownFoods
-from service.jobs.household.stock.requests import MOST_PORTIONS, KeptStockEvent, StockEventAsked
-from service.store.household.kinds import STOCK, STOCK_EVENT
-from service.store.household.records import Connection, Record, create, not_there, replace
+from service.jobs.household.stock.requests import MOST_PORTIONS, StockEventAsked
+from service.jobs.household.stock.taking import TakenFood, missing
+from service.reference.messages import listed_as
+from service.store.household.kinds import STOCK
+from service.store.household.records import Connection, Record, create, not_there
 from service.store.household.stock import entries_of, events_of_entry, hold_entries
 
 TOLD_APART_BY = (
@@ -31,55 +35,6 @@ TOLD_APART_BY = (
     "plan", "plan_line",
 )  # fmt: skip
 """Two entries that are alike in all of these are one."""
-
-
-def keep_event(
-    connection: Connection,
-    household: UUID,
-    entry: Record,
-    event: str,
-    amount_mg: int,
-    on: date,
-    *,
-    to: str | None = None,
-    other: UUID | None = None,
-    lunch: UUID | None = None,
-    note: str = "",
-) -> Record:
-    """Keep what happened to an entry; ``amount_mg``: how much more there was, less than 0 for fewer."""
-    portion_mg = mg_of(entry.body["portion_grams"])
-    body = KeptStockEvent(
-        stock=str(entry.id),
-        event=event,  # type: ignore[arg-type]
-        on=on,
-        portions=portions_of(amount_mg, portion_mg),
-        grams=grams_of(amount_mg),
-        to=to,  # type: ignore[arg-type]
-        other=None if other is None else str(other),
-        lunch=None if lunch is None else str(lunch),
-        note=note,
-    ).model_dump(mode="json")
-    return create(connection, STOCK_EVENT, household, body, columns_of_event(body))
-
-
-def columns_of_event(body: Body) -> Body:
-    """What is stored next to the body of an event."""
-    return {"stock_id": UUID(body["stock"]), "lunch_id": None if body["lunch"] is None else UUID(body["lunch"])}
-
-
-def changed_by(
-    connection: Connection, household: UUID, entry: Record, amount_mg: int, changes: Body | None = None
-) -> Record:
-    """Keep so much more (less than 0: fewer) of an entry, and other changes of its body.
-
-    Never below nothing: what is asked of it has been looked at before.
-    """
-    portion_mg = mg_of(entry.body["portion_grams"])
-    there = mg_of(entry.body["grams"]) + amount_mg
-    if there < 0:
-        raise _more_than_there(entry, "")
-    body = {**entry.body, **(changes or {}), "grams": grams_of(there), "portions": portions_of(there, portion_mg)}
-    return replace(connection, STOCK, household, entry.id, entry.version, body, {"food": body["food"]})
 
 
 def stock_event(
@@ -90,7 +45,9 @@ def stock_event(
     ``NotThere`` for an entry that is not here; ``BadInput`` for more than there is, and for a day to come.
     """
     food = stored_entry(connection, household, record_id).body["food"]
-    held = {one.id: one for one in hold_entries(connection, household, [food])}
+    foods = KnownFoods(connection, household)
+    needed = foods_in(food, foods) if asked.event == "made" else ()
+    held = {one.id: one for one in hold_entries(connection, household, {food, *needed})}
     entry = held.get(UUID(record_id))
     if entry is None:
         raise not_there(STOCK, record_id)
@@ -105,29 +62,35 @@ def stock_event(
                 value=on.isoformat(),
                 problem=message("fault.before-it-was-made", made=start_of(entry_of(entry.body)).isoformat()),
             )
-    moved_to = None
+    moved_to, taken = None, list[TakenFood]()
     if asked.event == "moved":
         entry, moved_to, event = _moved(connection, household, entry, asked, on, list(held.values()))
     else:
-        entry, event = _more_or_less(connection, household, entry, asked, on)
-    foods = KnownFoods(connection, household)
+        change = _more_or_less(entry, asked)
+        if asked.event == "made" and entry.body["made_on"] is not None:
+            taken = use_for(connection, household, entry, change, held, foods, on)
+        entry = changed_by(connection, household, entry, change)
+        event = keep_event(
+            connection, household, entry, asked.event, change, on, note=asked.note, ingredients=kept_of(taken)
+        )
+    short = [message("stock.short-for-dish", name=name, grams=grams) for name, grams in missing(taken)]
     return {
         "stock": whole_entry(entry, foods, now),
         "moved_to": None if moved_to is None else whole_entry(moved_to, foods, now),
         "event": shown(event),
+        "used": {"foods": [one.said() for one in taken], **listed_as("note", short)} if taken else None,
     }, entry.version
 
 
 def events_shown(connection: Connection, household: UUID, record_id: str) -> Body:
     """What happened to an entry, oldest first; ``NotThere`` for one that is not here."""
     entry = stored_entry(connection, household, record_id)
-    return {"items": [shown(one) for one in events_of_entry(connection, household, entry.id)]}
+    rows = events_of_entry(connection, household, entry.id)
+    return {"items": [{"ingredients": [], **shown(one)} for one in rows]}  # those kept before there were any have none
 
 
-def _more_or_less(
-    connection: Connection, household: UUID, entry: Record, asked: StockEventAsked, on: date
-) -> tuple[Record, Record]:
-    """Made more, taken, thrown or counted anew."""
+def _more_or_less(entry: Record, asked: StockEventAsked) -> int:
+    """How much more there is of what was made more, taken, thrown or counted anew; less than 0: how much less."""
     there = mg_of(entry.body["grams"])
     portion_mg = mg_of(entry.body["portion_grams"])
     if asked.event == "made":
@@ -142,8 +105,7 @@ def _more_or_less(
         change = amount_of(asked.portions or 0, portion_mg, there) - there
     else:
         change = -_asked_of(entry, asked)
-    after = changed_by(connection, household, entry, change)
-    return after, keep_event(connection, household, after, asked.event, change, on, note=asked.note)
+    return change
 
 
 def _asked_of(entry: Record, asked: StockEventAsked) -> int:
@@ -155,14 +117,8 @@ def _asked_of(entry: Record, asked: StockEventAsked) -> int:
         return there
     amount = amount_of(asked.portions, mg_of(entry.body["portion_grams"]), there)
     if amount > there:
-        raise _more_than_there(entry, asked.portions)
+        raise more_than_there(entry, asked.portions)
     return amount
-
-
-def _more_than_there(entry: Record, value: object) -> BadInput:
-    return BadInput(
-        pointer="/portions", value=value, problem=message("fault.more-than-there", there=entry.body["portions"])
-    )
 
 
 def _moved(
@@ -220,12 +176,6 @@ def _days_of_move(body: Body, to: str, on: date) -> Body:
     if entry.place == FREEZER:
         return {"thawed_on": max(on, entry.frozen_on or on).isoformat()}
     return {}
-
-
-def first_event(connection: Connection, household: UUID, entry: Record) -> None:
-    """The event with which an entry begins."""
-    start = start_of(entry_of(entry.body))
-    keep_event(connection, household, entry, "made", mg_of(entry.body["grams"]), start)
 
 
 def entries_here(connection: Connection, household: UUID) -> list[Record]:

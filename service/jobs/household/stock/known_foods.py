@@ -1,7 +1,9 @@
 """The foods of the stock as the engine knows them, with what a household says of how its own dishes keep."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
+from fractions import Fraction
 from uuid import UUID
 
 from service.domain.errors import LunchError, at
@@ -10,6 +12,7 @@ from service.domain.stock.keeping import UseBy, use_by
 from service.domain.stock.moves import thawed_through
 from service.jobs.foods.resolve import food_of
 from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.plan.kitchen.ingredients import ingredients_of
 from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.bought_as import kitchen_names
 from service.reference.stock.freezing import thaw_hours_of
@@ -34,12 +37,29 @@ class KnownFoods:
             known = self._foods[key] = self._own(key) if is_kept_id(key) else self._of_tables(key)
         return known
 
+    def knows(self, key: str) -> bool:
+        """Whether a food is known: one that was only sent along with a plan is not."""
+        try:
+            self.food(key)
+        except LunchError:
+            return False
+        return True
+
     def name(self, key: str) -> str:
         """What a food is called in a kitchen; its key where it is not known any more."""
         try:
             return kitchen_names().get(key) or self.food(key).name
         except LunchError:
             return key
+
+    def ingredients(self, key: str, amount_mg: Fraction) -> Iterator[tuple[str, Fraction]]:
+        """The foods in so much of a dish that can be entries of the stock, with their milligrams as put in; none for what is no dish."""
+        food = self.food(key)
+        sent = self._kept.food(key, "/food") if is_kept_id(key) else key
+        for one in ingredients_of(sent, food, amount_mg):
+            part = one.sent if isinstance(one.sent, str) else one.sent.id
+            if part is not None:
+                yield part, one.amount_mg
 
     def thaw_hours(self, key: str) -> float:
         """Hours that a food takes to thaw in the fridge: as the recipe says, otherwise the usual figure."""

@@ -95,15 +95,30 @@ class StockEventAsked(Asked):
         return self
 
 
+class UsedIngredient(Asked):
+    """What a dish that was made took of one food from the stock."""
+
+    food: Name = Field(description="Id of the food.")
+    taken_grams: Annotated[float, Field(ge=0)] = Field(description="How much was taken, in grams.")
+    short_grams: Annotated[float, Field(ge=0)] = Field(
+        description="How much more went into the dish than the stock had, in grams; 0: all was there."
+    )
+
+    def __add__(self, other: "UsedIngredient") -> "UsedIngredient":
+        """Of both together, of one food."""
+        taken, short = self.taken_grams + other.taken_grams, self.short_grams + other.short_grams
+        return UsedIngredient(food=self.food, taken_grams=round(taken, 3), short_grams=round(short, 3))
+
+
 class KeptStockEvent(Asked):
     """Something that happened to an entry of the stock, as it is kept."""
 
     stock: KeptId = Field(description="Id of the entry.")
-    event: Literal["made", "moved", "taken", "thrown", "counted", "moved_here", "lunch", "given_back", "undone"] = (
-        Field(
-            description="What happened; lunch: a lunch took from it; given_back: that lunch was undone or changed; undone: it had "
-            "been ticked on a plan's sheet by mistake."
-        )
+    event: Literal[
+        "made", "moved", "taken", "thrown", "counted", "moved_here", "lunch", "used", "given_back", "undone"
+    ] = Field(
+        description="What happened; lunch: a lunch took from it; used: a dish was made of it; given_back: that lunch was undone or "
+        "changed, or that dish was not made; undone: it had been ticked on a plan's sheet by mistake."
     )
     on: Day = Field(description="The day it happened.")
     portions: float = Field(description="How many portions more there were; less than 0: fewer.")
@@ -112,7 +127,12 @@ class KeptStockEvent(Asked):
         None, description="Where it was moved to, or from where it came here; null: it was not moved."
     )
     other: KeptId | None = Field(
-        None, description="Id of the entry it was moved to, or came from; null: none, or all was moved."
+        None,
+        description="Id of the entry it was moved to, came from, or was used for; null: none, or all was moved.",
     )
     lunch: KeptId | None = Field(None, description="Id of the lunch that took from it, or gave back; null: none.")
     note: Note = Field("", description="For the family.")
+    ingredients: list[UsedIngredient] = Field(
+        default_factory=list,
+        description="For a dish that was made: what it took of the foods that the stock has, or had.",
+    )

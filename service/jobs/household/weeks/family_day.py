@@ -1,6 +1,6 @@
 """One day of the household: what each child took or buys, what is set out, and what is to be done for it now."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 from typing import Any
 from uuid import UUID
@@ -8,7 +8,7 @@ from uuid import UUID
 from service.domain.errors import LunchError
 from service.domain.offers.branches import branches
 from service.jobs.foods.packets import packet_id
-from service.jobs.household.days.holidays import A_DAY, holidays_of
+from service.jobs.household.days.holidays import A_DAY
 from service.jobs.household.days.school_meals import meal_rows
 from service.jobs.household.lunch.judged_by import LoggedDays
 from service.jobs.household.offers.set_out import school_day_from
@@ -27,8 +27,8 @@ from service.store.household.school_days import school_day_of
 MOST_CHILDREN = 30
 
 
-def family_day(connection: Connection, household: UUID, on: date) -> dict[str, Any]:
-    """The day as a parent sees it.
+def family_day(connection: Connection, household: UUID, on: date, holidays: Collection[date]) -> dict[str, Any]:
+    """The day as a parent sees it; ``holidays``: those of the plans.
 
     ``school``: whether there is school: from Monday to Friday but for holidays of the plans, and on another day of which
     something is stored. ``children``:
@@ -60,7 +60,7 @@ def family_day(connection: Connection, household: UUID, on: date) -> dict[str, A
     logged = any("lunch" in one for one in children)
     return {
         "date": on.isoformat(),
-        "school": day is not None or logged or on == next_school_day(connection, household, on),
+        "school": day is not None or logged or on == next_school_day(connection, household, on, holidays),
         "children": children,
         "offer": None if offer is None else {"id": str(offer.id), "name": offer.body["name"]},
         "menu": body.get("menu"),
@@ -68,10 +68,9 @@ def family_day(connection: Connection, household: UUID, on: date) -> dict[str, A
     }
 
 
-def next_school_day(connection: Connection, household: UUID, on: date) -> date:
+def next_school_day(connection: Connection, household: UUID, on: date, holidays: Collection[date]) -> date:
     """The first school day from a day on: neither a weekend nor a holiday of the plans of which nothing is stored."""
     day = school_day_from(on)
-    holidays = holidays_of(connection, household)
     while day in holidays and school_day_of(connection, household, day) is None:
         day = school_day_from(day + A_DAY)
     return day
