@@ -55,6 +55,7 @@ class Allergen(NamedTuple):
     """One allergen: its id, plain name, GS1 AllergenTypeCode value, members, other names, and the source.
 
     ``apart``: a food may hold its group and be free of it, as lactose-free milk is milk.
+    ``broad``: a whole kind of food ("fruit"): where only the kind is named, each of its members is to be asked about.
     ``content_of``: it is how much there is of what a group brings (gluten, of its cereals): where a food says so, the
     group is judged by it and by ``besides`` (oats), not by its other members.
     """
@@ -67,6 +68,7 @@ class Allergen(NamedTuple):
     source: str
     status: str
     apart: bool = False
+    broad: bool = False
     content_of: str | None = None
     besides: tuple[str, ...] = ()
 
@@ -285,6 +287,8 @@ def _without_diet_words(folded: str) -> str:
 def _singular(word: str) -> str:
     if len(word) > 4 and word.endswith("ies"):
         return word[:-3] + "y"
+    if len(word) > 4 and word.endswith(("oes", "ches", "shes")):
+        return word[:-2]
     if len(word) > 3 and word.endswith("s") and not word.endswith("ss"):
         return word[:-1]
     return word

@@ -30,6 +30,7 @@ class AllergenRow(FileModel):
     members: Ids = ()
     aliases: Names = ()
     apart: bool = False
+    broad: bool = False
     content_of: Id | None = None
     besides: Ids = ()
     source: str | None = None

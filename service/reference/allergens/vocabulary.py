@@ -24,6 +24,7 @@ def vocabulary() -> AllergenVocabulary:
             members=row.members,
             aliases=row.aliases,
             apart=row.apart,
+            broad=row.broad,
             content_of=row.content_of,
             besides=row.besides,
             source=row.source or file.source,
