@@ -62,6 +62,20 @@ class VocabularyFile(Sourced):
     mixed_gs1: tuple[MixedGs1Row, ...]
 
 
+class OtherNamesRow(FileModel):
+    """Names in another language that stand for more than one allergen."""
+
+    names: Names
+    allergens: Ids
+
+
+class OtherNamesFile(Sourced):
+    """spanish_names.toml: what people call each allergen in another language."""
+
+    names: dict[Id, Names]
+    several: tuple[OtherNamesRow, ...]
+
+
 SystemId = Literal["snomed", "unii", "gs1"]
 
 

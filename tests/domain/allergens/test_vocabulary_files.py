@@ -7,7 +7,7 @@ import pytest
 from service.domain.errors import LunchError, ReferenceFault
 from service.domain.labels.phrases import phrase_tokens, plural, spelling_variants
 from service.domain.labels.spelling import fold
-from service.reference.allergens.models import LegalListsFile, VocabularyFile
+from service.reference.allergens.models import LegalListsFile, OtherNamesFile, VocabularyFile
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.fault_words import fault_sentence
 from service.reference.files import data_path, read_toml
@@ -25,6 +25,7 @@ from tests.refused import refused
 
 MODELS = {
     "vocabulary": VocabularyFile,
+    "spanish_names": OtherNamesFile,
     "legal_lists": LegalListsFile,
     "label_words": LabelWordsFile,
     "label_words_languages": LabelWordsFile,
