@@ -167,6 +167,9 @@ def _related(
         if others and seen.level == "contains":
             evidence = message("evidence.names-others", seen=seen.evidence, others=sorted(others))
             yield group, Containment("unknown", seen.basis, evidence, warned=seen.warned)
+        elif seen.level == "contains" and vocabulary.allergens[group].broad:
+            evidence = message("evidence.names-kind", seen=seen.evidence)
+            yield group, Containment("unknown", seen.basis, evidence, warned=seen.warned)
         else:
             yield group, seen
 

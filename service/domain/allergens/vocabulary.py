@@ -35,9 +35,26 @@ DIET_WORDS = frozenset(
         "to",
         "a",
         "an",
+        "alergia",
+        "alergico",
+        "alergica",
+        "intolerancia",
+        "intolerante",
+        "enfermedad",
+        "proteina",
+        "sin",
+        "al",
+        "de",
+        "del",
+        "la",
+        "el",
+        "los",
+        "las",
+        "una",
+        "un",
     ]
 )
-"""What may stand around the name of an allergen when people say what somebody must avoid."""
+"""What may stand around the name of an allergen when people say what somebody must avoid, in English and Spanish."""
 NEAR = 72
 """From this likeness on (of 100) a name is offered for one that is not known."""
 
@@ -55,6 +72,7 @@ class Allergen(NamedTuple):
     """One allergen: its id, plain name, GS1 AllergenTypeCode value, members, other names, and the source.
 
     ``apart``: a food may hold its group and be free of it, as lactose-free milk is milk.
+    ``broad``: a whole kind of food ("fruit"): where only the kind is named, each of its members is to be asked about.
     ``content_of``: it is how much there is of what a group brings (gluten, of its cereals): where a food says so, the
     group is judged by it and by ``besides`` (oats), not by its other members.
     """
@@ -67,6 +85,7 @@ class Allergen(NamedTuple):
     source: str
     status: str
     apart: bool = False
+    broad: bool = False
     content_of: str | None = None
     besides: tuple[str, ...] = ()
 
@@ -146,6 +165,7 @@ def build_vocabulary(
     several: Sequence[tuple[Sequence[str], Sequence[str]]] = (),
     legal_rows: Sequence[LegalRow] = (),
     mixed_gs1: Mapping[str, tuple[str, ...]] = MappingProxyType({}),
+    other_names: Sequence[tuple[Sequence[str], Sequence[str]]] = (),
 ) -> AllergenVocabulary:
     """Put a vocabulary together; raises ``UnknownName`` for a member or a legal row with an unknown id.
 
@@ -153,6 +173,7 @@ def build_vocabulary(
     ----------
     several: names that stand for more than one allergen, with the ids.
     mixed_gs1: GS1 codes that are not read -> the codes to give in their place.
+    other_names: names in other languages, with the ids; a name that means something above keeps that meaning.
     """
     by_id = {allergen.id: allergen for allergen in allergens}
     for allergen in allergens:
@@ -168,6 +189,10 @@ def build_vocabulary(
         _all_known(by_id, ids, f"several/{'/'.join(words)}")
         for name in words:
             names[folded_name(name)] = tuple(ids)
+    for words, ids in other_names:
+        _all_known(by_id, ids, f"other_names/{'/'.join(words)}")
+        for name in words:
+            names.setdefault(folded_name(name), tuple(ids))
     below = {id_: frozenset(_closure(by_id, id_)) for id_ in by_id}
     above = {id_: frozenset(other for other in by_id if id_ in below[other]) for id_ in by_id}
     contents = {
@@ -285,6 +310,8 @@ def _without_diet_words(folded: str) -> str:
 def _singular(word: str) -> str:
     if len(word) > 4 and word.endswith("ies"):
         return word[:-3] + "y"
+    if len(word) > 4 and word.endswith(("oes", "ches", "shes")):
+        return word[:-2]
     if len(word) > 3 and word.endswith("s") and not word.endswith("ss"):
         return word[:-1]
     return word

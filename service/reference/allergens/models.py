@@ -30,6 +30,7 @@ class AllergenRow(FileModel):
     members: Ids = ()
     aliases: Names = ()
     apart: bool = False
+    broad: bool = False
     content_of: Id | None = None
     besides: Ids = ()
     source: str | None = None
@@ -59,6 +60,20 @@ class VocabularyFile(Sourced):
     allergen: tuple[AllergenRow, ...]
     several: tuple[SeveralRow, ...]
     mixed_gs1: tuple[MixedGs1Row, ...]
+
+
+class OtherNamesRow(FileModel):
+    """Names in another language that stand for more than one allergen."""
+
+    names: Names
+    allergens: Ids
+
+
+class OtherNamesFile(Sourced):
+    """spanish_names.toml: what people call each allergen in another language."""
+
+    names: dict[Id, Names]
+    several: tuple[OtherNamesRow, ...]
 
 
 SystemId = Literal["snomed", "unii", "gs1"]

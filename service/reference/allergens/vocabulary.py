@@ -6,7 +6,7 @@ It is light and may be loaded at every start; the words on labels are loaded by 
 from functools import lru_cache
 
 from service.domain.allergens.vocabulary import Allergen, AllergenVocabulary, LegalRow, build_vocabulary
-from service.reference.allergens.models import LegalListsFile, VocabularyFile
+from service.reference.allergens.models import LegalListsFile, OtherNamesFile, VocabularyFile
 from service.reference.files import data_path, read_toml
 
 FOLDER = "allergens"
@@ -24,6 +24,7 @@ def vocabulary() -> AllergenVocabulary:
             members=row.members,
             aliases=row.aliases,
             apart=row.apart,
+            broad=row.broad,
             content_of=row.content_of,
             besides=row.besides,
             source=row.source or file.source,
@@ -33,7 +34,13 @@ def vocabulary() -> AllergenVocabulary:
     ]
     several = [(row.names, row.allergens) for row in file.several]
     mixed = {row.code: row.codes for row in file.mixed_gs1}
-    return build_vocabulary(allergens, several, _legal_rows(), mixed)
+    return build_vocabulary(allergens, several, _legal_rows(), mixed, _spanish_names())
+
+
+def _spanish_names() -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
+    """What allergens are called in Spanish, each with the ids meant."""
+    file = read_toml(data_path(f"{FOLDER}/spanish_names.toml"), OtherNamesFile)
+    return [(row.names, row.allergens) for row in file.several] + [(names, (id_,)) for id_, names in file.names.items()]
 
 
 def _legal_rows() -> list[LegalRow]:

@@ -37,7 +37,7 @@ class WordsRow(Sourced):
 
 
 class LabelWordsFile(FileModel):
-    """label_words.toml, label_words_languages.toml"""
+    """label_words.toml, label_words_languages.toml, label_words_foods.toml"""
 
     words: tuple[WordsRow, ...]
 

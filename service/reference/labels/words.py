@@ -20,7 +20,7 @@ from service.reference.labels.models import (
     StatementsFile,
 )
 
-LABEL_WORDS = ("label_words", "label_words_languages")
+LABEL_WORDS = ("label_words", "label_words_languages", "label_words_foods")
 
 
 @lru_cache(maxsize=1)
@@ -45,7 +45,7 @@ def _names(ids: Iterable[str]) -> list[str]:
 @lru_cache(maxsize=1)
 def label_words() -> LabelWords:
     """The words that ``read_label`` looks for; raises ``ReferenceFault``."""
-    words, languages = (read_toml(data_path(f"{FOLDER}/{name}.toml"), LabelWordsFile) for name in LABEL_WORDS)
+    files = [read_toml(data_path(f"{FOLDER}/{name}.toml"), LabelWordsFile) for name in LABEL_WORDS]
     dishes = read_toml(data_path(f"{FOLDER}/dishes.toml"), DishesFile)
     known = read_toml(data_path(f"{FOLDER}/known_words.toml"), KnownWordsFile)
     friends = read_toml(data_path(f"{FOLDER}/false_friends.toml"), FalseFriendsFile)
@@ -64,7 +64,8 @@ def label_words() -> LabelWords:
                 exact=row.exact,
                 stems=row.stems,
             )
-            for row in (*words.words, *languages.words)
+            for file in files
+            for row in file.words
         ]
         + [
             WordGroup(

@@ -7,6 +7,7 @@ from service.domain.allergens.vocabulary import resolve
 from service.domain.errors import UnknownName
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.catalogue import find_food
+from service.reference.messages import words_of
 from tests.refused import refused
 
 
@@ -58,3 +59,42 @@ def test_lactose_and_oats_are_things_of_their_own(food: str, allergen: str, outc
     found = find_food(food)
     assert found is not None
     assert screen_food(vocabulary(), found, Avoidance(allergen, "contains")).outcome == outcome
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [
+        ("alergia al cacahuete", {"peanut"}),
+        ("maní", {"peanut"}),
+        ("Fresas", {"strawberry"}),
+        ("alergia a los frutos secos", {"tree_nut", "peanut"}),
+        ("intolerancia a la lactosa", {"lactose"}),
+        ("celiaquía", {"gluten_cereal"}),
+        ("celiaquía con avena sin gluten", {"gluten_content"}),
+        ("mariscos", {"crustacean", "mollusc"}),
+        ("sin gluten", {"gluten_cereal"}),
+        ("soya", {"soy"}),
+        ("ajonjolí", {"sesame"}),
+        ("chocolate", {"cocoa"}),
+        ("frijoles", {"bean"}),
+        ("proteína de leche de vaca", {"milk"}),
+    ],
+)
+def test_words_that_people_use_in_spanish(said: str, meant: set[str]) -> None:
+    """Common practice, no source."""
+    assert set(resolve(vocabulary(), said)) == meant
+
+
+def test_every_spanish_name_of_an_allergen_is_understood() -> None:
+    """What a Spanish page calls an allergen can be typed there as well."""
+    missed = []
+    for one in vocabulary().allergens.values():
+        shown = words_of("es").get(one.name, one.name)
+        for name in shown.replace(")", "").replace("(", ",").replace(" o ", ",").split(","):
+            try:
+                ids = set(resolve(vocabulary(), name.strip()))
+            except UnknownName:
+                ids = set()
+            if one.id not in ids and not ids & (vocabulary().groups_of(one.id) | vocabulary().members_of(one.id)):
+                missed.append((one.id, name.strip()))
+    assert missed == []

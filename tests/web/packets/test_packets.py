@@ -84,6 +84,16 @@ def test_it_says_for_which_child_it_is_not(new_kitchen: Kitchen) -> None:
     assert "May contain sesame. As this child's page says, a warning alone does not rule it out." in page.text
 
 
+def test_a_food_that_no_law_lists_is_marked_where_a_child_must_not_have_it(new_kitchen: Kitchen) -> None:
+    new_kitchen.keep("children", {**CHILD, "nickname": "Kit", "avoids": [{"allergen": "strawberries"}]})
+    typed = {"ingredients": "Oats, strawberries, milk, tomato. Starch, salt"}
+    page = shown(new_kitchen.browser(), "granola-bar-hard", **typed)
+    assert "strawberries (contains strawberry)" in page.text
+    assert "milk (contains milk)" in page.text
+    assert "contains tomato" not in page.text
+    assert "potato" not in page.text
+
+
 def test_a_text_that_cannot_be_read_says_how_much_and_what_to_do(parent: Browser) -> None:
     page = shown(parent, "granola-bar-hard", ingredients="Кукуруза, соль, кунжут, мука")
     assert "This statement could not be read: 4 of 4 words unknown" in page.text

@@ -31,7 +31,8 @@ def read_packet(connection: Connection, household: UUID, packet: KeptPacket) -> 
     """The reading of a packet and what it means on the day it was read, whatever else is kept of its food.
 
     ``texts``: of each text its ``pieces`` with the allergens that each names. ``not_read``: why the list of ingredients
-    settles nothing and what to do, or empty. ``named``: names of allergens by tier. ``children``: of each child that must
+    settles nothing and what to do, or empty. ``named``: names of allergens by tier. Of both only those that a law makes
+    labels name or that a child here must keep away from: not every ingredient. ``children``: of each child that must
     keep away from something, a row for each allergen with its ``outcome``. Raises as ``resolve_packet``, and ``NotThere``
     for an own food that is not here.
     """
@@ -43,6 +44,7 @@ def read_packet(connection: Connection, household: UUID, packet: KeptPacket) -> 
     faults.raise_all()
     food = food_of(food_asked, packets_on([resolved], packet.read_on))
     reading = read_label(label_words(), packet.ingredients, packet.contains, packet.may_contain)
+    shown = _shown(connection, household, packet.read_on)
     children = []
     for record in page(connection, CHILD, household, None, MOST_CHILDREN):
         child = KeptChild.model_validate(record.body)
@@ -54,12 +56,12 @@ def read_packet(connection: Connection, household: UUID, packet: KeptPacket) -> 
             children.append({"id": str(record.id), "nickname": child.nickname, "allergens": named})
     return {
         "food": {"id": packet.food, "name": food.name},
-        "texts": _texts(packet, reading),
+        "texts": _texts(packet, reading, shown),
         "not_read": "" if reading.not_read is None else say(reading.not_read),
         "named": {
-            "contains": _names(reading.contains),
-            "may_contain": _names(reading.may_contain - reading.contains),
-            "check_label": _names(reading.check_label - reading.contains - reading.may_contain),
+            "contains": _names(reading.contains & shown),
+            "may_contain": _names((reading.may_contain - reading.contains) & shown),
+            "check_label": _names((reading.check_label - reading.contains - reading.may_contain) & shown),
         },
         "children": children,
     }
@@ -86,28 +88,39 @@ def allergens_on_labels(on: date) -> list[tuple[str, str]]:
     return [(one.id, one.name) for one in words.allergens.values() if one.id in listed]
 
 
+def _shown(connection: Connection, household: UUID, on: date) -> frozenset[str]:
+    """What is worth showing of a label: allergens of a law or that a child here avoids, and what belongs to them."""
+    words = vocabulary()
+    listed = {allergen for allergen, _name in allergens_on_labels(on)}
+    avoided = set(allergens_looked_for(connection, household))
+    below = {member for one in listed | avoided for member in words.members_of(one)}
+    above = {group for one in avoided for group in words.groups_of(one)}
+    return frozenset(listed | avoided | below | above)
+
+
 def name_of_allergen(allergen: str) -> str:
     """The plain name of an allergen; what it is called where it is not an id."""
     return _name(allergen) if allergen in vocabulary().allergens else allergen
 
 
-def _texts(packet: KeptPacket, reading: LabelReading) -> list[dict[str, Any]]:
+def _texts(packet: KeptPacket, reading: LabelReading, shown: frozenset[str]) -> list[dict[str, Any]]:
     texts: tuple[tuple[Field, str | None], ...] = (
         ("ingredients", packet.ingredients),
         ("contains", packet.contains),
         ("precaution", packet.may_contain),
     )
     return [
-        {"field": field, "pieces": [_piece(one) for one in marked(text, reading.evidence, field)]}
+        {"field": field, "pieces": [_piece(one, shown) for one in marked(text, reading.evidence, field)]}
         for field, text in texts
         if text
     ]
 
 
-def _piece(piece: Piece) -> dict[str, Any]:
+def _piece(piece: Piece, shown: frozenset[str]) -> dict[str, Any]:
     by_tier: dict[str, list[str]] = {}
     for one in piece.named:
-        by_tier.setdefault(one.tier, []).append(_name(one.allergen))
+        if one.allergen in shown:
+            by_tier.setdefault(one.tier, []).append(_name(one.allergen))
     return {"text": piece.text, "named": by_tier}
 
 
