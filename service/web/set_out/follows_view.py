@@ -62,7 +62,7 @@ class CauseView:
 
 @dataclass(frozen=True)
 class HandledView:
-    """What speaks against lunches of how food is cut or kept, in a sentence, and against how many."""
+    """What speaks against lunches of one product, or of how food is cut or kept, in a sentence, and against how many."""
 
     sentence: str
     lunches: int
@@ -71,7 +71,7 @@ class HandledView:
 @dataclass(frozen=True)
 class ChildFollows:
     """What follows for one child. ``state``: fine, mind or stop; ``estimated``: a sentence where lunches were not counted.
-    ``handled``: what speaks against lunches of how food is cut and kept; ``kept_badly``: some of it is on how it is kept.
+    ``handled``: what speaks against lunches of single products, and of how food is cut and kept; ``kept_badly``: some of it is on how it is kept.
 
     What cannot be told: ``say_kept``: until the household says how lunches are kept; ``open_ways``: how to find out of how
     food is cut; ``missing``: figures that are missing, and ``lacking``: the foods that lack them.
@@ -171,8 +171,8 @@ def _read(row: Mapping[str, Any], *, before: bool) -> ReadView:
 def _child(row: Mapping[str, Any]) -> ChildFollows:
     right, total = row["right"], row["total"]
     units = {one["id"]: one["unit"] for one in row["targets"]}
-    open_rows = [one for one in row["handling"] if one["status"] == "unknown"]
-    broken_rows = [one for one in row["handling"] if breaks(one["status"])]
+    open_rows = [one for one in [*row["handling"], *row["products"]] if one["status"] == "unknown"]
+    broken_rows = against_lunches(row)
     lacking = sorted((one for one in row["items"] if one["unknown_with"]), key=lambda one: -one["unknown_with"])
     state = "fine" if total and right == total else "stop" if not total else "mind"
     return ChildFollows(
@@ -184,9 +184,7 @@ def _child(row: Mapping[str, Any]) -> ChildFollows:
         causes=[
             CauseView(one["sentence"], one["label"] if _lacks_group(one, total, units) else "") for one in row["causes"]
         ],
-        handled=[
-            HandledView(one["sentence"], one["lunches"]) for one in sorted(broken_rows, key=lambda one: -one["lunches"])
-        ],
+        handled=[HandledView(one["sentence"], one["lunches"]) for one in broken_rows],
         kept_badly=any(one["id"].startswith("holding:") for one in broken_rows),
         out=[OutView(one["name"], one["reasons"]) for one in row["left_out"]],
         emptied=list(row["nothing_left_in"]),
@@ -206,6 +204,13 @@ def _child(row: Mapping[str, Any]) -> ChildFollows:
         figures=[_figure(one) for one in row["targets"]],
         notes=list(row["notes"]),
     )
+
+
+def against_lunches(row: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """What of single items counts against a child's lunches for certain, most lunches first: products, forms, how they are kept."""
+    rows = [one for one in row["handling"] if breaks(one["status"])]
+    rows += [one for one in row["products"] if one["status"] != "unknown"]
+    return sorted(rows, key=lambda one: -one["lunches"])
 
 
 def _lacks_group(cause: Mapping[str, Any], total: int, units: Mapping[str, str]) -> bool:

@@ -187,3 +187,19 @@ def test_two_offers_side_by_side_say_how_many_are_ready_in_each_and_what_differs
     assert "Rowan ? 0 of 4 ready Not enough vegetables, in 4 lunches. ? 12 of 18 ready" in text
     assert "Only in for a trip" in text
     assert "rice and bean pot" in text
+
+
+def test_a_product_that_is_over_its_limit_is_said_with_its_lunches(
+    kitchen: Kitchen, parent: Browser, offer: str
+) -> None:
+    """Source: 7 CFR 210.10 (c)(2)(iv)(B): yogurt with at most 12 g of added sugars in 6 oz."""
+    groups = [
+        {"id": "mains", "items": [{"food": "sandwich-turkey-cheese"}]},
+        {"id": "extras", "items": [{"food": "yogurt-fruit-low-fat"}, {"food": "apple"}]},
+    ]
+    sweet = kitchen.keep("offers", {"name": "sweet", "groups": groups})
+    for address in (f"/set-out/{sweet}", f"/set-out/compare?one={sweet}&other={offer}"):
+        text = parent.get(address).text
+        assert re.search(
+            r"In 1 lunch: fruit yogurt, low fat: \d\S* g of added sugars in \S+ g, more than .* 12 g", text
+        )
