@@ -24,10 +24,11 @@ GROUP_UNITS = frozenset(one.unit for one in MEASURES[NUTRIENT_COUNT:])
 
 @dataclass(frozen=True)
 class ChangeView:
-    """A smallest change in words, how many are ready after it, and what the button sends."""
+    """A smallest change in words, how many are ready after it, how many once all packets are read, and what the button sends."""
 
     sentence: str
     ready_after: int
+    read_after: int
     total_after: int
     send: str
 
@@ -71,6 +72,7 @@ class HandledView:
 @dataclass(frozen=True)
 class ChildFollows:
     """What follows for one child. ``state``: fine, mind or stop; ``estimated``: a sentence where lunches were not counted.
+    ``ready_once_read``: if no packet still to be read names what the child must avoid.
     ``handled``: what speaks against lunches of single products, and of how food is cut and kept; ``kept_badly``: some of it is on how it is kept.
 
     What cannot be told: ``say_kept``: until the household says how lunches are kept; ``open_ways``: how to find out of how
@@ -90,6 +92,7 @@ class ChildFollows:
     rules: list[str]
     cut: list[str]
     unread: int
+    ready_once_read: int
     unknown: int
     say_kept: bool
     open_ways: list[str]
@@ -191,6 +194,7 @@ def _child(row: Mapping[str, Any]) -> ChildFollows:
         rules=[one["sentence"] for one in row["rules_not_kept"]],
         cut=[one["sentence"] for one in row["cut_for"]],
         unread=row["check_label"] or 0,
+        ready_once_read=row["right_once_read"] or 0,
         unknown=row["unknown"] or 0,
         say_kept=any(one["id"].startswith("holding:") for one in open_rows),
         open_ways=[one["sentence"] for one in open_rows if not one["id"].startswith("holding:")][:MOST_REASONS],
@@ -220,7 +224,13 @@ def _lacks_group(cause: Mapping[str, Any], total: int, units: Mapping[str, str])
 
 def _change(row: Mapping[str, Any]) -> ChangeView:
     send = [one.model_dump(mode="json", exclude_none=True) for one in changes_to_make(row["changes"])]
-    return ChangeView(row["sentence"], row["right_after"], row["total_after"], orjson.dumps(send).decode())
+    return ChangeView(
+        row["sentence"],
+        row["right_after"],
+        row["right_once_read_after"],
+        row["total_after"],
+        orjson.dumps(send).decode(),
+    )
 
 
 def _figure(row: Mapping[str, Any]) -> FigureView:

@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 
 from service.jobs.household.kinds import CHILDREN
+from service.jobs.household.offers.set_out import audit_for_family
 from service.jobs.household.records import edit_record
 from tests.web.kitchens import OURS, Browser, Kitchen
 from tests.web.reading import Page
@@ -101,6 +102,34 @@ def test_what_is_taken_out_and_why_and_the_packets_that_lead_out_of_it(
     led = [address for address, _words in page.links if address.startswith("/packets/new?food=")]
     assert led
     assert "read the label each time you buy" in page.text
+
+
+def test_what_waits_for_packets_says_how_many_are_ready_once_they_are_read(
+    kitchen: Kitchen, parent: Browser, offer: str, on: date
+) -> None:
+    """A change that brings lunches only once packets are read says so: "then 0 of 18 are ready" promised nothing."""
+    avoid(kitchen, "Linden", "nuts")
+    groups = [
+        {"id": "mains", "items": [{"food": "egg-muffin-vegetable"}, {"food": "rice-chicken-sweetcorn"}]},
+        {"id": "fruit", "items": [{"food": "apple"}, {"food": "banana"}]},
+        {"id": "vegetables", "items": [{"food": "carrots-raw", "quantity": 100, "unit": "g"}]},
+        {"id": "extras", "items": [{"food": "cheese-string"}], "take": {"at_least": 0, "at_most": 1}},
+        {"id": "drinks", "items": [{"food": "milk-1-percent"}]},
+    ]
+    offer = kitchen.keep("offers", {"name": "to be read", "groups": groups})
+    with kitchen.store.reading() as connection:
+        audit = audit_for_family(connection, kitchen.id, offer, on)
+    child = next(one for one in audit["children"] if one["nickname"] == "Linden")
+    assert child["right_once_read"] > child["right"]
+    assert child["check_label"]
+    text = parent.get(f"/set-out/{offer}?helps=yes").text
+    said = f"If the packets name nothing to avoid, {child['right_once_read']} of {child['total']}"
+    assert said in text
+    more = [one for one in child["changes"] if one["right_once_read_after"] > one["right_after"]]
+    assert more
+    for one in more:
+        read = f"and {one['right_once_read_after']} if the packets still to be read name nothing to avoid."
+        assert f"{one['sentence']} Then {one['right_after']} of {one['total_after']} are ready, {read}" in text
 
 
 def test_each_reason_for_taking_a_food_out_stands_on_its_own(kitchen: Kitchen, parent: Browser, offer: str) -> None:
