@@ -2,12 +2,12 @@
 
 import json
 import re
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
 from service.jobs.household.kinds import CHILDREN
-from service.jobs.household.offers.set_out import audit_for_family
+from service.jobs.household.offers.set_out import audit_for_family, weeks_of
 from service.jobs.household.records import edit_record
 from tests.web.kitchens import OURS, Browser, Kitchen
 from tests.web.reading import Page
@@ -232,3 +232,34 @@ def test_a_product_that_is_over_its_limit_is_said_with_its_lunches(
         assert re.search(
             r"In 1 lunch: fruit yogurt, low fat: \d\S* g of added sugars in \S+ g, more than .* 12 g", text
         )
+
+
+def test_the_fridge_has_no_box_to_tick_for_a_child_without_a_lunch(
+    kitchen: Kitchen, parent: Browser, offer: str
+) -> None:
+    avoid(kitchen, "Linden", "milk")
+    sheet = parent.get("/set-out/fridge").html
+    cells = re.findall(r'<td role="cell" data-name="(\w+)">(.*?)</td>', sheet)
+    assert {said for name, said in cells if name == "Linden" and said} - {"buys at school"} == {"no lunch possible"}
+    assert any('class="box"' in said for name, said in cells if name == "Rowan")
+
+
+def test_the_fridge_goes_by_each_day_of_the_week(kitchen: Kitchen, parent: Browser, on: date) -> None:
+    """A packet that comes due in the middle of a week is to be read first from then on, though it holds on Monday."""
+    from service.jobs.household.offers.fridge import fridge_week
+
+    avoid(kitchen, "Linden", "tree nuts")
+    groups = [{"id": "mains", "items": [{"food": "apple"}, {"food": "yogurt-fruit-low-fat"}]}]
+    kitchen.keep("offers", {"name": "snacks", "groups": groups})
+    (week,) = weeks_of(on + timedelta(days=7), 1)
+    ticks = [{"allergen": "tree nuts", "level": "not_named"}]
+    read = {"food": "yogurt-fruit-low-fat", "read_on": on.isoformat(), "allergens": ticks}
+    kitchen.keep("packets", {**read, "holds_for_days": (week[2] - on).days})
+    for day in week:
+        kitchen.set_out("snacks", day)
+    with kitchen.store.reading() as connection:
+        found = fridge_week(connection, kitchen.id, week[0])
+    rows = [next(row for row in day["for_child"] if row["nickname"] == "Linden") for day in found["days"]]
+    due = ["fruit yogurt, low fat" in row["read_first"] for row in rows]
+    assert due == [False, False, False, True, True]
+    assert "read first: fruit yogurt, low fat" in parent.get(f"/set-out/fridge?week={week[0]}").text
