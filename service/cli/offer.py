@@ -60,7 +60,7 @@ def show_audit(out: "Console", reply: Reply) -> None:
         )
         for row in child["left_out"]:
             out.print(f"Left out for {who}: {row['name']} ({row['group']}): {'; '.join(row['reasons'])}")
-        for row in [*child["cut_for"], *child["rules_not_kept"], *child["handling"]]:
+        for row in [*child["cut_for"], *child["rules_not_kept"], *child["handling"], *child["products"]]:
             out.print(row["sentence"])
         for group in child["nothing_left_in"]:
             out.print(f"Too little is left to take from {group}.")

@@ -56,6 +56,20 @@ class HandlingInOffer(Said):
     source_status: HowKnown
 
 
+class ProductInOffer(Said):
+    """A product that breaks a rule on single products, or of which that is not known, over all lunches of the offer."""
+
+    id: str = Field(description="Id of the rule.")
+    label: str = Field(description="What it limits, in words.")
+    status: Literal["over", "short", "unknown"] = Field(
+        description="over, short: a lunch with it breaks the rule; unknown: a figure is missing."
+    )
+    items: list[list[str]] = Field(description="Group and key of each item that is this product.")
+    lunches: int = Field(description="Number of lunches that hold one of these items.")
+    source: Source
+    source_status: HowKnown
+
+
 class CardLine(ReplyModel):
     """What to take from one group (or from one of several that stand in for each other)."""
 
@@ -87,6 +101,9 @@ class Cause(Said):
     target: str = Field(description="Id of the target.")
     label: str = Field(description="What it is of, in words.")
     short: bool = Field(description="Whether there is too little of it; false: too much.")
+    without_sweets: bool = Field(
+        description="Whether it is a minimum of energy that these lunches keep, but would not without their sweets and snacks."
+    )
     lunches: int = Field(description="How many lunches break it so.")
     group: str | None = Field(
         description="Group of the item; null: no item goes with it, or one that is in every lunch."
@@ -290,6 +307,9 @@ class OfferChildReply(Said):
     cut_for: list[CutFor] = Field(description="Items to be cut in another form for this child.")
     handling: list[HandlingInOffer] = Field(
         description="Forms and ways of keeping that count against lunches or are not known, with what to do."
+    )
+    products: list[ProductInOffer] = Field(
+        description="Products that count against lunches whatever lies beside them, such as a yogurt over its limit of added sugar, or of which that is not known."
     )
     card: Card | None = Field(description="What the child reads; null: there is no lunch for the child.")
     notes: list[str] = Field(description="Remarks, in sentences of English.")

@@ -3,7 +3,7 @@
 Everything that has to be looked up (targets, items with their measures) comes in; nothing is looked up here.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from service.domain.counting import days as combinations_days
@@ -18,7 +18,7 @@ from service.domain.messages import message
 from service.domain.offers.branches import MOST_PARTS, Branch, Key, parts_by_shared_foods
 from service.domain.offers.counts import OfferCounts, Verdicts, count_kept, count_offer, verdicts_of
 from service.domain.offers.offer import Offer
-from service.domain.offers.rows import OfferItems
+from service.domain.offers.rows import OfferItems, energy_minima
 from service.domain.offers.spread import KnownSpreads, MeasureSpread, WeekChance, measure_spreads, week_chances
 
 MOST_SUMS = 20_000
@@ -56,13 +56,17 @@ class OfferToJudge(NamedTuple):
 
 
 class WorstTarget(NamedTuple):
-    """A target whose limit lunches break: how many, whether short of it, and the item most of these hold."""
+    """A target whose limit lunches break: how many, whether short of it, and the item most of these hold.
+
+    ``without_sweets``: they keep a minimum of energy, but would not without their sweets and snacks.
+    """
 
     target: Target
     broken: int
     short: bool
     item: Key | None
     holding: int
+    without_sweets: bool = False
 
 
 class OfferBeside(NamedTuple):
@@ -191,10 +195,26 @@ def _worst_targets(table: TargetTable, counts: OfferCounts) -> list[WorstTarget]
         for short in (True, False):
             broken[(place, short)] = sum(row.short if short else row.over for row in rows)
     ranked = sorted((one for one in broken if broken[one]), key=lambda one: -broken[one])
-    return [
+    worst = [
         WorstTarget(table.targets[place], broken[(place, short)], short, *_item_that_fails(counts, place, short=short))
         for place, short in ranked[:MOST_CAUSES]
     ]
+    worst += _only_with_sweets(table, counts, broken)
+    return sorted(worst, key=lambda one: -one.broken)[:MOST_CAUSES]
+
+
+def _only_with_sweets(
+    table: TargetTable, counts: OfferCounts, broken: Mapping[tuple[int, bool], int]
+) -> list[WorstTarget]:
+    """The minima of energy that lunches keep only with their sweets and snacks; which item that is, is no news."""
+    first = len(table.targets) + 1  # after the targets and the row of single products, as in `OfferItems.limits`
+    found = []
+    for place, target in enumerate(energy_minima(table), first):
+        rows = [survey.limits[place] for _branch, survey in counts.parts if place < len(survey.limits)]
+        only = sum(row.short for row in rows) - broken[(table.targets.index(target), True)]
+        if only > 0:
+            found.append(WorstTarget(target, only, True, None, 0, without_sweets=True))
+    return found
 
 
 def _item_that_fails(counts: OfferCounts, place: int, *, short: bool) -> tuple[Key | None, int]:

@@ -101,7 +101,7 @@ class OfferItems:
 
     def row_count(self, table: TargetTable) -> int:
         """How many rows ``values`` gives."""
-        return len(rows_of(table).terms) + 1 + (len(_energy_minima(table)) if self._has_sweets else 0)
+        return len(rows_of(table).terms) + 1 + (len(energy_minima(table)) if self._has_sweets else 0)
 
     def limits(self, table: TargetTable, branch: Branch) -> list[RowRule]:
         """What a combination must keep, with the options in which a share of energy lies idle."""
@@ -110,7 +110,7 @@ class OfferItems:
             first = len(rows_of(table).terms) + 1
             limits += [
                 (first + place, Rule(target.limit.low, None, only_if_certain=True))
-                for place, target in enumerate(_energy_minima(table))
+                for place, target in enumerate(energy_minima(table))
             ]
         return self._with_idle(table, limits, branch)
 
@@ -202,7 +202,7 @@ class OfferItems:
 
     def _rows(self, table: TargetTable, end: int) -> Whole:
         rows = rows_of(table)
-        minima = _energy_minima(table) if self._has_sweets else ()
+        minima = energy_minima(table) if self._has_sweets else ()
         columns = [(0,) * (len(rows.terms) + 1 + len(minima))]
         for key, vector in self.vectors.items():
             against = _broken_rules(table, self.foods[key])[end] + self.handled.get(key, (0, 0))[end]
@@ -235,7 +235,7 @@ def split(row: Whole, sizes: Sequence[int]) -> list[Whole]:
 
 
 @lru_cache(maxsize=256)
-def _energy_minima(table: TargetTable) -> tuple[Target, ...]:
+def energy_minima(table: TargetTable) -> tuple[Target, ...]:
     """The targets that sweets and snacks do not help to meet, if there is a rule that says so."""
     if table.standard.points_off.energy_rule is None:
         return ()

@@ -15,6 +15,7 @@ from service.domain.offers.handled import HandledInOffer, LunchesWith, breaks, h
 from service.domain.offers.judging import OfferBeside, OfferJudgement, OfferToJudge, WorstTarget
 from service.domain.offers.left_out import LeftOut
 from service.domain.offers.offer import WithRule, emptied_groups, empty_groups, rules_not_kept, rules_that_clash
+from service.domain.offers.products import ProductInOffer, products_in_offer
 from service.domain.offers.spread import MeasureSpread, WeekChance
 from service.jobs.lunch.cautions import table_cautions
 from service.jobs.lunch.check_lunch import check_items
@@ -23,7 +24,14 @@ from service.jobs.lunch.yardsticks import yardstick_head
 from service.jobs.offers.cards import card_of, how_many
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
-from service.jobs.offers.words import cause_message, estimate_message, first_sentence, most_often_message
+from service.jobs.offers.words import (
+    cause_message,
+    estimate_message,
+    first_sentence,
+    most_often_message,
+    most_often_one,
+    much_message,
+)
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 from service.reference.messages import listed_as, worded, worded_as
@@ -38,6 +46,8 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
     counts = judged.counts
     lunches = LunchesWith(one.branches)
     handled = handled_in_offer(child_offer.handling, lunches)
+    left = [(group.id, key) for group in child_offer.offer.groups for key in group.items]
+    products = products_in_offer(child_offer.table, {key: child_offer.items[key].food for key in left}, lunches)
     reply: Reply = {
         "nickname": child_offer.child.nickname,
         "standard": standard_row(child_offer.table),
@@ -49,6 +59,7 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         "counted": counts is not None,
         "estimate": None if judged.estimate is None else estimate_row(judged.estimate),
         "handling": handling_rows(child_offer, handled),
+        "products": product_rows(products),
         "card": card_of(child_offer, one.branches) if one.size else None,
         "yardsticks": [yardstick_row(each) for each in judged.beside],
         **listed_as("note", table_cautions(child_offer.table)),
@@ -85,7 +96,7 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         "worst": [_example(asked, child_offer, taken) for taken in judged.worst],
         "changes": [],
         **worded_as("changes_note", None if counts.total else message("offer.no-lunch-to-change")),
-        **worded(_sentence(child_offer, handled, counts, verdicts, judged)),
+        **worded(_sentence(child_offer, handled, products, counts, verdicts, judged)),
     }
 
 
@@ -157,6 +168,23 @@ def handling_rows(child_offer: ChildOffer, handled: Sequence[HandledInOffer]) ->
             **worded(_said_of(child_offer, one)),
         }
         for one in handled
+    ]
+
+
+def product_rows(products: Sequence[ProductInOffer]) -> list[Reply]:
+    """What the rules on single products find, and how many lunches hold such a product."""
+    return [
+        {
+            "id": one.finding.id,
+            "label": one.finding.label,
+            "status": one.finding.status,
+            "items": [list(key) for key in one.items],
+            "lunches": one.lunches,
+            "source": one.finding.source,
+            "source_status": one.finding.source_status,
+            **worded(one.finding.said),
+        }
+        for one in products
     ]
 
 
@@ -310,18 +338,24 @@ def cause_row(child_offer: ChildOffer, one: WorstTarget, counts: OfferCounts) ->
         "target": one.target.id,
         "label": one.target.label,
         "short": one.short,
+        "without_sweets": one.without_sweets,
         "lunches": one.broken,
         "group": None if item is None else item[0],
         "item": None if item is None else item[1],
         "name": name or None,
         "lunches_with_item": 0 if item is None else one.holding,
-        **worded(cause_message(one.target.label, one.broken, name, one.holding, short=one.short)),
+        **worded(cause_message(_much(one), one.broken, name, one.holding)),
     }
+
+
+def _much(one: WorstTarget) -> Message:
+    return much_message(one.target.label, short=one.short, without_sweets=one.without_sweets)
 
 
 def _sentence(
     child_offer: ChildOffer,
     handled: Sequence[HandledInOffer],
+    products: Sequence[ProductInOffer],
     counts: OfferCounts,
     verdicts: Verdicts,
     judged: OfferJudgement,
@@ -331,15 +365,20 @@ def _sentence(
         None
         if worst is None
         else most_often_message(
-            worst.target.label,
+            _much(worst),
             worst.broken,
             "" if worst.item is None else child_offer.items[worst.item].food.name,
             worst.holding,
-            short=worst.short,
             only_one=counts.total == 1,
         )
     )
-    badly = max((one for one in handled if breaks(one.status)), key=lambda one: one.lunches, default=None)
-    if badly is not None and (worst is None or badly.lunches >= worst.broken):
-        most_often = _said_of(child_offer, badly)
+    of_items = [(one.lunches, _said_of(child_offer, one)) for one in handled if breaks(one.status)]
+    of_items += [
+        (one.lunches, most_often_one(one.finding.said, one.lunches, only_one=counts.total == 1))
+        for one in products
+        if one.breaks
+    ]
+    lunches, said = max(of_items, key=lambda one: one[0], default=(0, None))
+    if said is not None and (worst is None or lunches >= worst.broken):
+        most_often = said
     return first_sentence(child_offer.child.nickname or "", counts.total, verdicts, most_often)

@@ -37,9 +37,15 @@ def first_sentence(nickname: str, total: int, verdicts: Verdicts, most_often: Me
     return message("text.sentences", parts=parts)
 
 
-def most_often_message(label: str, broken: int, item: str, holding: int, *, short: bool, only_one: bool) -> Message:
-    """What fails most, and the item whose lunches fail so most often."""
-    much = message("summary.too-little", label=label) if short else message("summary.too-much", label=label)
+def much_message(label: str, *, short: bool, without_sweets: bool) -> Message:
+    """That there is too little of something, or too much."""
+    if without_sweets:
+        return message("summary.too-little-without-sweets", label=label)
+    return message("summary.too-little", label=label) if short else message("summary.too-much", label=label)
+
+
+def most_often_message(much: Message, broken: int, item: str, holding: int, *, only_one: bool) -> Message:
+    """What fails most, and the item whose lunches fail so most often; ``much``: as `much_message` says it."""
     if only_one:
         return message("offer.it-has", much=much)
     if item:
@@ -47,9 +53,13 @@ def most_often_message(label: str, broken: int, item: str, holding: int, *, shor
     return message("offer.most-often", much=much, broken=broken)
 
 
-def cause_message(label: str, broken: int, item: str, holding: int, *, short: bool) -> Message:
+def most_often_one(said: Message, lunches: int, *, only_one: bool) -> Message:
+    """What a single product is wrong in, where that is most often; ``said``: its finding."""
+    return said if only_one else message("offer.most-often-one", said=said, lunches=lunches)
+
+
+def cause_message(much: Message, broken: int, item: str, holding: int) -> Message:
     """A limit that some lunches do not keep, and the item that goes with it; ``item``: empty where none does."""
-    much = message("summary.too-little", label=label) if short else message("summary.too-much", label=label)
     if item:
         return message("offer.cause-with", much=much, broken=broken, holding=holding, item=item)
     return message("offer.cause", much=much, broken=broken)

@@ -7,6 +7,7 @@ from typing import Any
 from service.domain.messages import Message
 from service.reference.fault_words import fault_sentences
 from service.web.language.words import amount
+from service.web.set_out.follows_view import HandledView, against_lunches
 from service.web.set_out.view import rules_view, take_said
 
 
@@ -14,12 +15,15 @@ from service.web.set_out.view import rules_view, take_said
 class Counted:
     """How many lunches of one offer are ready for a child; ``sentences``: why it cannot be told.
 
+    ``handled``: what speaks against lunches of single products, and of how food is cut and kept.
+
     ``unread``: lunches that wait for a packet to be read; ``unknown``: those of which something is not known.
     """
 
     state: str
     ready: int | None
     total: int
+    handled: list[HandledView]
     causes: list[str]
     sentences: list[str]
     unread: int = 0
@@ -68,7 +72,7 @@ def compare_view(
     """From both offers as ``offer_shown`` has them, and their audits for the family."""
     counted = [_counted(audit) for audit in audits]
     names = list(dict.fromkeys([*counted[0], *counted[1]]))
-    missing = Counted("mind", None, 0, [], [])
+    missing = Counted("mind", None, 0, [], [], [])
     rules = [[(rule.name, rule.said, rule.then_group) for rule in rules_view(offer)] for offer in (one, other)]
     return CompareView(
         (one["id"], one["name"]),
@@ -89,13 +93,14 @@ def _counted(audit: Mapping[str, Any]) -> dict[str, Counted]:
             state,
             right,
             total,
+            [HandledView(one["sentence"], one["lunches"]) for one in against_lunches(row)],
             [one["sentence"] for one in row["causes"]],
             [],
             row["check_label"] or 0,
             row["unknown"] or 0,
         )
     for row in audit["faults"]:
-        found[row["nickname"]] = Counted("mind", None, 0, [], fault_sentences(row["fault"]))
+        found[row["nickname"]] = Counted("mind", None, 0, [], [], fault_sentences(row["fault"]))
     return found
 
 

@@ -24,10 +24,11 @@ GROUP_UNITS = frozenset(one.unit for one in MEASURES[NUTRIENT_COUNT:])
 
 @dataclass(frozen=True)
 class ChangeView:
-    """A smallest change in words, how many are ready after it, and what the button sends."""
+    """A smallest change in words, how many are ready after it, how many once all packets are read, and what the button sends."""
 
     sentence: str
     ready_after: int
+    read_after: int
     total_after: int
     send: str
 
@@ -62,7 +63,7 @@ class CauseView:
 
 @dataclass(frozen=True)
 class HandledView:
-    """What speaks against lunches of how food is cut or kept, in a sentence, and against how many."""
+    """What speaks against lunches of one product, or of how food is cut or kept, in a sentence, and against how many."""
 
     sentence: str
     lunches: int
@@ -71,7 +72,8 @@ class HandledView:
 @dataclass(frozen=True)
 class ChildFollows:
     """What follows for one child. ``state``: fine, mind or stop; ``estimated``: a sentence where lunches were not counted.
-    ``handled``: what speaks against lunches of how food is cut and kept; ``kept_badly``: some of it is on how it is kept.
+    ``ready_once_read``: if no packet still to be read names what the child must avoid.
+    ``handled``: what speaks against lunches of single products, and of how food is cut and kept; ``kept_badly``: some of it is on how it is kept.
 
     What cannot be told: ``say_kept``: until the household says how lunches are kept; ``open_ways``: how to find out of how
     food is cut; ``missing``: figures that are missing, and ``lacking``: the foods that lack them.
@@ -90,6 +92,7 @@ class ChildFollows:
     rules: list[str]
     cut: list[str]
     unread: int
+    ready_once_read: int
     unknown: int
     say_kept: bool
     open_ways: list[str]
@@ -171,8 +174,8 @@ def _read(row: Mapping[str, Any], *, before: bool) -> ReadView:
 def _child(row: Mapping[str, Any]) -> ChildFollows:
     right, total = row["right"], row["total"]
     units = {one["id"]: one["unit"] for one in row["targets"]}
-    open_rows = [one for one in row["handling"] if one["status"] == "unknown"]
-    broken_rows = [one for one in row["handling"] if breaks(one["status"])]
+    open_rows = [one for one in [*row["handling"], *row["products"]] if one["status"] == "unknown"]
+    broken_rows = against_lunches(row)
     lacking = sorted((one for one in row["items"] if one["unknown_with"]), key=lambda one: -one["unknown_with"])
     state = "fine" if total and right == total else "stop" if not total else "mind"
     return ChildFollows(
@@ -184,15 +187,14 @@ def _child(row: Mapping[str, Any]) -> ChildFollows:
         causes=[
             CauseView(one["sentence"], one["label"] if _lacks_group(one, total, units) else "") for one in row["causes"]
         ],
-        handled=[
-            HandledView(one["sentence"], one["lunches"]) for one in sorted(broken_rows, key=lambda one: -one["lunches"])
-        ],
+        handled=[HandledView(one["sentence"], one["lunches"]) for one in broken_rows],
         kept_badly=any(one["id"].startswith("holding:") for one in broken_rows),
         out=[OutView(one["name"], one["reasons"]) for one in row["left_out"]],
         emptied=list(row["nothing_left_in"]),
         rules=[one["sentence"] for one in row["rules_not_kept"]],
         cut=[one["sentence"] for one in row["cut_for"]],
         unread=row["check_label"] or 0,
+        ready_once_read=row["right_once_read"] or 0,
         unknown=row["unknown"] or 0,
         say_kept=any(one["id"].startswith("holding:") for one in open_rows),
         open_ways=[one["sentence"] for one in open_rows if not one["id"].startswith("holding:")][:MOST_REASONS],
@@ -208,6 +210,13 @@ def _child(row: Mapping[str, Any]) -> ChildFollows:
     )
 
 
+def against_lunches(row: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """What of single items counts against a child's lunches for certain, most lunches first: products, forms, how they are kept."""
+    rows = [one for one in row["handling"] if breaks(one["status"])]
+    rows += [one for one in row["products"] if one["status"] != "unknown"]
+    return sorted(rows, key=lambda one: -one["lunches"])
+
+
 def _lacks_group(cause: Mapping[str, Any], total: int, units: Mapping[str, str]) -> bool:
     """Whether no lunch has enough of a group of foods: it can be set out too, as no nutrient can."""
     return cause["short"] and cause["lunches"] == total and units.get(cause["target"]) in GROUP_UNITS
@@ -215,7 +224,13 @@ def _lacks_group(cause: Mapping[str, Any], total: int, units: Mapping[str, str])
 
 def _change(row: Mapping[str, Any]) -> ChangeView:
     send = [one.model_dump(mode="json", exclude_none=True) for one in changes_to_make(row["changes"])]
-    return ChangeView(row["sentence"], row["right_after"], row["total_after"], orjson.dumps(send).decode())
+    return ChangeView(
+        row["sentence"],
+        row["right_after"],
+        row["right_once_read_after"],
+        row["total_after"],
+        orjson.dumps(send).decode(),
+    )
 
 
 def _figure(row: Mapping[str, Any]) -> FigureView:

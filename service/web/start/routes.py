@@ -104,7 +104,7 @@ def show_avoids(request: Request, viewer: Parent) -> Response:
 
 
 def _avoids(viewer: Viewer, children: Sequence[Mapping[str, Any]], form: Form, conflicts: list[str]) -> Any:
-    return avoids_step(children, _jurisdiction(children), today(), form, conflicts, viewer.language)
+    return avoids_step(children, today(), form, conflicts, viewer.language)
 
 
 def _jurisdiction(children: Sequence[Mapping[str, Any]]) -> str:
@@ -113,10 +113,10 @@ def _jurisdiction(children: Sequence[Mapping[str, Any]]) -> str:
 
 def _avoids_as_typed(children: Sequence[Mapping[str, Any]]) -> dict[str, list[str]]:
     """What is stored, as the form holds it: ticks for what can be ticked, lines for the rest."""
-    ticks = {value for value, _words in allergens_ticked(_jurisdiction(children), today())}
-    ticks |= {value for value, _code in IN_WORDS}
     given: dict[str, list[str]] = {}
     for number, child in enumerate(children):
+        ticks = {value for value, _words in allergens_ticked(child["standard"], today())}
+        ticks |= {value for value, _code in IN_WORDS}
         stored = [one["allergen"] for one in child["avoids"]]
         given[f"avoid-{number}"] = [one for one in stored if one in ticks]
         given[f"more-{number}"] = ["\n".join(one for one in stored if one not in ticks)]

@@ -6,6 +6,8 @@ from datetime import date
 from typing import Any
 
 from service.jobs.allergens.lists import list_allergens
+from service.jobs.household.foods.usual_foods import COUNTRY_WITHOUT_STANDARD
+from service.jobs.lunch.standards import list_standards
 from service.reference.foods.pictures import picture_of
 from service.web.children.view import Choices, choices_of, month_in_words
 from service.web.forms.form import Form
@@ -41,13 +43,13 @@ class ChildrenStep:
 
 @dataclass(frozen=True)
 class ChildAvoids:
-    """One child's ticks; the fields of the form carry its place."""
+    """One child's ticks, from the list of its country; the fields of the form carry its place."""
 
     id: str
-
     number: int
     nickname: str
     version: str
+    allergens: Options
 
 
 @dataclass(frozen=True)
@@ -55,7 +57,6 @@ class AvoidsStep:
     """The context of ``start/avoids.html``. ``conflicts``: nicknames of children that were changed meanwhile."""
 
     children: list[ChildAvoids]
-    allergens: Options
     others: Options
     form: Form
     conflicts: list[str]
@@ -114,21 +115,25 @@ def children_step(children: Sequence[Mapping[str, Any]], form: Form, language: s
 
 
 def avoids_step(
-    children: Sequence[Mapping[str, Any]], jurisdiction: str, on: date, form: Form, conflicts: list[str], language: str
+    children: Sequence[Mapping[str, Any]], on: date, form: Form, conflicts: list[str], language: str
 ) -> AvoidsStep:
-    """The second step: ticks from the law's list of the country, what else there is, and a field for the rest."""
+    """The second step: ticks from the law's list of each child's country, what else there is, and a field for the rest."""
     return AvoidsStep(
-        [ChildAvoids(one["id"], number, one["nickname"], str(one["version"])) for number, one in enumerate(children)],
-        allergens_ticked(jurisdiction, on),
+        [
+            ChildAvoids(one["id"], number, one["nickname"], str(one["version"]), allergens_ticked(one["standard"], on))
+            for number, one in enumerate(children)
+        ],
         [(value, text(code, language)) for value, code in IN_WORDS],
         form,
         conflicts,
     )
 
 
-def allergens_ticked(jurisdiction: str, on: date) -> Options:
-    """The allergens that the law of a country lists, by name."""
-    rows = list_allergens(jurisdiction, on)["items"]
+def allergens_ticked(standard: str, on: date) -> Options:
+    """The allergens that the law of a standard's country lists, by name."""
+    where = next((one["jurisdiction"] for one in list_standards()["items"] if one["id"] == standard), None)
+    known = list_allergens(None, None)["jurisdictions"]
+    rows = list_allergens(where if where in known else COUNTRY_WITHOUT_STANDARD, on)["items"]
     return [(one["id"], one["name"]) for one in rows if one["listed"] is not None and one["id"] not in NOT_TICKED]
 
 

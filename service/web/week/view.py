@@ -71,6 +71,7 @@ class ChildWeek:
     find_out: list[str] = field(default_factory=list)
     ask_school: list[str] = field(default_factory=list)
     counted: int = 0
+    school_days: int = 0
     held: list[str] = field(default_factory=list)
     help: list[str] = field(default_factory=list)
     corrections: list[Correction] = field(default_factory=list)
@@ -155,6 +156,7 @@ def child_row(one: Mapping[str, Any], school_days: Mapping[str, Any], language: 
         find_out=ask.find_out,
         ask_school=ask.ask_school,
         counted=max([week["counted_days"], *(row["over_days"] for row in week["frequencies"])]),
+        school_days=week["school_days"],
         held=list(dict.fromkeys(row["name"] for row in week["allergens"] if row["do_not_pack"])),
         help=[change["sentence"] for change in week["changes"][:MOST_HELP]],
         corrections=[Correction(row["sentence"], row["dates"]) for row in week["corrections"]],

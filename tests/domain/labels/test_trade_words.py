@@ -239,7 +239,8 @@ everything bagel seasoning: sesame?, celery?
 until; lentils: nothing
 # mustard, celery, lupin, sulphites
 dijon; mostarda; sarson; panch phoron; honey mustard: mustard
-mustard greens; wasabi; curry powder; garam masala; vinaigrette; spices: mustard?
+mustard greens; wasabi; curry powder; garam masala; vinaigrette: mustard?
+spices: mustard?, celery?
 horseradish; sodium sulfate; sodium thiosulfate; unsulphured molasses; raisins; lupulin: nothing
 custard powder: milk, egg?
 celeriac; celery salt; celery root: celery

@@ -136,6 +136,48 @@ def test_an_audit_is_the_single_check_of_every_lunch(standard: str, age_years: i
         assert item["right_with"] == sum(not any(one["counts"] for one in reply["findings"]) for reply in with_it)
 
 
+SWEET: dict[str, Any] = {
+    "groups": [
+        {"id": "mains", "items": [{"food": "sandwich-turkey-cheese", "quantity": 0.5, "unit": "sandwich"}]},
+        {"id": "vegetables", "items": [{"food": "carrots-baby-raw", "quantity": 100, "unit": "g"}]},
+        {"id": "fruit", "items": [{"food": "apple"}]},
+        {
+            "id": "extras",
+            "items": [
+                {"food": "yogurt-fruit-low-fat"},
+                {"food": "brownie", "quantity": 90, "unit": "g"},
+                {"food": "brownie", "quantity": 100, "unit": "g", "key": "larger"},
+            ],
+        },
+        {"id": "drinks", "items": [{"food": "milk-whole"}, {"food": "milk-1-percent"}]},
+    ]
+}
+"""With a yogurt, and with something sweet that makes up the energy."""
+
+
+@pytest.mark.parametrize(("standard", "age_years"), [("us-school-lunch", 8), ("us-child-care-lunch", 4)])
+def test_products_over_their_limits_and_energy_from_sweets_are_causes(standard: str, age_years: int) -> None:
+    """Each counted as the single checks find it; source of the yogurt's limit: 7 CFR 210.10 (c)(2)(iv)(B), 12 g in 6 oz."""
+    asked = {"offer": SWEET, "child": {"standard": standard, "age_years": age_years}}
+    child = audit(**asked)["children"][0]
+    replies = [single_check(items, standard, age_years) for items in every_lunch(SWEET)]
+    found = [one for reply in replies for one in reply["findings"] if one["kind"] == "product_rule"]
+    off = [one["sentence"] for one in found if one["status"] in ("over", "unknown")]
+    assert {one["sentence"]: one["lunches"] for one in child["products"]} == {one: off.count(one) for one in off}
+    assert any("fruit yogurt" in one and "of 12 g" in one for one in off)
+    assert child["products"][0]["items"] == [["extras", "yogurt-fruit-low-fat"]]
+    only = sum(one["status"] == "short" for one in found)
+    assert [one["lunches"] for one in child["causes"] if one["without_sweets"]] == [only] * bool(only)
+    assert bool(only) == (standard == "us-school-lunch"), "the child-care pattern asks for no energy"
+
+
+def test_a_product_over_its_limit_is_said_first_where_it_is_in_most_lunches() -> None:
+    offer = {"groups": [{"id": "extras", "items": [{"food": "yogurt-fruit-low-fat"}]}, *OFFER["groups"]]}
+    child = audit(offer=offer)["children"][0]
+    assert child["products"][0]["lunches"] == child["total"]
+    assert child["products"][0]["sentence"] in child["sentence"]
+
+
 @pytest.mark.parametrize("standard", ["us-school-lunch", "jp-school-lunch", "gb-sct-school-lunch"])
 def test_a_share_of_energy_does_not_apply_to_a_lunch_without_energy(standard: str) -> None:
     """Water alone: a single check finds "not applicable", and so does the audit of that one lunch and of the other."""

@@ -2,11 +2,12 @@
 
 import json
 import re
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
 from service.jobs.household.kinds import CHILDREN
+from service.jobs.household.offers.set_out import audit_for_family, weeks_of
 from service.jobs.household.records import edit_record
 from tests.web.kitchens import OURS, Browser, Kitchen
 from tests.web.reading import Page
@@ -103,6 +104,34 @@ def test_what_is_taken_out_and_why_and_the_packets_that_lead_out_of_it(
     assert "read the label each time you buy" in page.text
 
 
+def test_what_waits_for_packets_says_how_many_are_ready_once_they_are_read(
+    kitchen: Kitchen, parent: Browser, offer: str, on: date
+) -> None:
+    """A change that brings lunches only once packets are read says so: "then 0 of 18 are ready" promised nothing."""
+    avoid(kitchen, "Linden", "nuts")
+    groups = [
+        {"id": "mains", "items": [{"food": "egg-muffin-vegetable"}, {"food": "rice-chicken-sweetcorn"}]},
+        {"id": "fruit", "items": [{"food": "apple"}, {"food": "banana"}]},
+        {"id": "vegetables", "items": [{"food": "carrots-raw", "quantity": 100, "unit": "g"}]},
+        {"id": "extras", "items": [{"food": "cheese-string"}], "take": {"at_least": 0, "at_most": 1}},
+        {"id": "drinks", "items": [{"food": "milk-1-percent"}]},
+    ]
+    offer = kitchen.keep("offers", {"name": "to be read", "groups": groups})
+    with kitchen.store.reading() as connection:
+        audit = audit_for_family(connection, kitchen.id, offer, on)
+    child = next(one for one in audit["children"] if one["nickname"] == "Linden")
+    assert child["right_once_read"] > child["right"]
+    assert child["check_label"]
+    text = parent.get(f"/set-out/{offer}?helps=yes").text
+    said = f"If the packets name nothing to avoid, {child['right_once_read']} of {child['total']}"
+    assert said in text
+    more = [one for one in child["changes"] if one["right_once_read_after"] > one["right_after"]]
+    assert more
+    for one in more:
+        read = f"and {one['right_once_read_after']} if the packets still to be read name nothing to avoid."
+        assert f"{one['sentence']} Then {one['right_after']} of {one['total_after']} are ready, {read}" in text
+
+
 def test_each_reason_for_taking_a_food_out_stands_on_its_own(kitchen: Kitchen, parent: Browser, offer: str) -> None:
     avoid(kitchen, "Linden", "wheat", "milk")
     parent.get(f"/set-out/{offer}")
@@ -187,3 +216,50 @@ def test_two_offers_side_by_side_say_how_many_are_ready_in_each_and_what_differs
     assert "Rowan ? 0 of 4 ready Not enough vegetables, in 4 lunches. ? 12 of 18 ready" in text
     assert "Only in for a trip" in text
     assert "rice and bean pot" in text
+
+
+def test_a_product_that_is_over_its_limit_is_said_with_its_lunches(
+    kitchen: Kitchen, parent: Browser, offer: str
+) -> None:
+    """Source: 7 CFR 210.10 (c)(2)(iv)(B): yogurt with at most 12 g of added sugars in 6 oz."""
+    groups = [
+        {"id": "mains", "items": [{"food": "sandwich-turkey-cheese"}]},
+        {"id": "extras", "items": [{"food": "yogurt-fruit-low-fat"}, {"food": "apple"}]},
+    ]
+    sweet = kitchen.keep("offers", {"name": "sweet", "groups": groups})
+    for address in (f"/set-out/{sweet}", f"/set-out/compare?one={sweet}&other={offer}"):
+        text = parent.get(address).text
+        assert re.search(
+            r"In 1 lunch: fruit yogurt, low fat: \d\S* g of added sugars in \S+ g, more than .* 12 g", text
+        )
+
+
+def test_the_fridge_has_no_box_to_tick_for_a_child_without_a_lunch(
+    kitchen: Kitchen, parent: Browser, offer: str
+) -> None:
+    avoid(kitchen, "Linden", "milk")
+    sheet = parent.get("/set-out/fridge").html
+    cells = re.findall(r'<td role="cell" data-name="(\w+)">(.*?)</td>', sheet)
+    assert {said for name, said in cells if name == "Linden" and said} - {"buys at school"} == {"no lunch possible"}
+    assert any('class="box"' in said for name, said in cells if name == "Rowan")
+
+
+def test_the_fridge_goes_by_each_day_of_the_week(kitchen: Kitchen, parent: Browser, on: date) -> None:
+    """A packet that comes due in the middle of a week is to be read first from then on, though it holds on Monday."""
+    from service.jobs.household.offers.fridge import fridge_week
+
+    avoid(kitchen, "Linden", "tree nuts")
+    groups = [{"id": "mains", "items": [{"food": "apple"}, {"food": "yogurt-fruit-low-fat"}]}]
+    kitchen.keep("offers", {"name": "snacks", "groups": groups})
+    (week,) = weeks_of(on + timedelta(days=7), 1)
+    ticks = [{"allergen": "tree nuts", "level": "not_named"}]
+    read = {"food": "yogurt-fruit-low-fat", "read_on": on.isoformat(), "allergens": ticks}
+    kitchen.keep("packets", {**read, "holds_for_days": (week[2] - on).days})
+    for day in week:
+        kitchen.set_out("snacks", day)
+    with kitchen.store.reading() as connection:
+        found = fridge_week(connection, kitchen.id, week[0])
+    rows = [next(row for row in day["for_child"] if row["nickname"] == "Linden") for day in found["days"]]
+    due = ["fruit yogurt, low fat" in row["read_first"] for row in rows]
+    assert due == [False, False, False, True, True]
+    assert "read first: fruit yogurt, low fat" in parent.get(f"/set-out/fridge?week={week[0]}").text

@@ -179,6 +179,27 @@ def test_a_nickname_that_is_taken_is_said_with_what_to_do(new_kitchen: Kitchen, 
     assert "There is a child called Robin already. Give this one another nickname." in page.text
 
 
+def test_each_child_has_the_list_of_its_own_country_to_tick(new_kitchen: Kitchen, on: date) -> None:
+    """Source: 21 USC 321(qq): nine; retained Regulation (EU) 1169/2011, annex II: fourteen, celery and mustard among them."""
+    parent = new_kitchen.browser()
+    for name, standard in (
+        ("Robin", "us-school-lunch"),
+        ("Wren", "gb-eng-school-food-2014"),
+        ("Jay", "au-vic-healthy-lunchbox"),
+    ):
+        parent.send(parent.get("/start"), "/start", nickname=name, standard=standard, **born(on, 8))
+    page = parent.get("/start/avoids")
+    ticks = [set(re.findall(rf'name="avoid-{number}" value="([^"]+)"', page.html)) for number in range(3)]
+    assert [[one in some for one in ("peanut", "celery", "mustard", "lupin", "wheat")] for some in ticks] == [
+        [True, False, False, False, True],
+        [True, True, True, True, False],
+        [True, False, False, True, True],
+    ]
+    parent.send(page, "/start/avoids", **{"avoid-1": ["celery"], "avoid-2": ["lupin"]})
+    again = post(parent.get("/start/avoids"), "/start/avoids").data()
+    assert (again["avoid-1"], again["more-1"], again["avoid-2"]) == (["celery"], [""], ["lupin"])
+
+
 def test_words_that_are_not_known_are_said_and_kept(new_kitchen: Kitchen, on: date) -> None:
     parent = new_kitchen.browser()
     with_child(parent, on)

@@ -50,6 +50,18 @@ def test_all_children_stand_on_one_page_with_marks_and_a_legend(kitchen: Kitchen
     assert {before, after} <= {address for address, _words in there.links}
 
 
+def test_a_week_that_is_not_logged_in_full_says_how_many_days_are_counted(kitchen: Kitchen, on: date) -> None:
+    rowan = kitchen.children["Rowan"]
+    week = week_of(on - timedelta(days=7))
+    said = "Only 4 of 5 school days are counted so far."
+    assert said not in kitchen.browser().get(f"/week/{rowan}?week={week}").text
+    day = any_school_day(kitchen, rowan, on)
+    parent = kitchen.browser()
+    parent.send(parent.get(f"/week/{rowan}/{day}"), f"/week/{rowan}/{day}/remove")
+    for address in (f"/week/{rowan}?week={week}", f"/week?week={week}"):
+        assert said in parent.get(address).text
+
+
 def test_a_childs_page_says_in_words_what_its_bars_show(kitchen: Kitchen, on: date) -> None:
     rowan = kitchen.children["Rowan"]
     there = kitchen.browser().get(f"/week/{rowan}?week={week_of(on - timedelta(days=7))}")

@@ -18,7 +18,7 @@ def fridge_week(connection: Connection, household: UUID, on: date) -> dict[str, 
     """The school week of a day.
 
     ``days``: each with ``offer``: what is set out as ``offer_shown`` has it, or None; ``for_child``, a row for each child:
-    whether it ``buys``, what is ``not_for`` it, what to ``read_first``, what to ``cut``, ``amounts`` of its own (name, quantity,
+    whether it ``buys``, whether there is ``no_lunch`` for it, what is ``not_for`` it, what to ``read_first``, what to ``cut``, ``amounts`` of its own (name, quantity,
     unit), and ``fault``: sentences where nothing can be told for it. ``same_as``: the first day with the same offer, None on that day itself.
     """
     from service.jobs.household.kinds import OFFERS
@@ -26,23 +26,27 @@ def fridge_week(connection: Connection, household: UUID, on: date) -> dict[str, 
     (week,) = weeks_of(on, 1)
     children = [(str(one.id), one.body["nickname"]) for one in page(connection, CHILD, household, None, MOST_CHILDREN)]
     stored = {one.date: one for one in school_days_between(connection, household, week[0], week[-1])}
-    first: dict[str, date] = {}
-    rows: dict[str, tuple[dict[str, Any], dict[str, dict[str, Any]]]] = {}
+    of_offer: dict[str, list[date]] = {}
+    for day in week:
+        if day in stored and (set_out := stored[day].offer) is not None:
+            of_offer.setdefault(set_out, []).append(day)
+    shown: dict[str, dict[str, Any]] = {}
+    told: dict[date, dict[str, dict[str, Any]]] = {}
+    for each, its_days in of_offer.items():
+        shown[each] = offer_shown(connection, household, show_record(connection, OFFERS, household, each))
+        told |= _on_each(connection, household, each, its_days)
     days = []
     for day in week:
         there = stored.get(day)
         offer_id = None if there is None else there.offer
-        if offer_id is not None and offer_id not in rows:
-            shown = offer_shown(connection, household, show_record(connection, OFFERS, household, offer_id))
-            rows[offer_id] = shown, _for_children(connection, household, offer_id, day)
-            first[offer_id] = day
-        offer, found = rows[offer_id] if offer_id is not None else (None, {})
+        offer, found = (None, {}) if offer_id is None else (shown[offer_id], told[day])
+        first = day if offer_id is None else of_offer[offer_id][0]
         buys = set() if there is None else set(there.buys)
         days.append(
             {
                 "date": day.isoformat(),
                 "offer": offer,
-                "same_as": None if offer_id is None or first[offer_id] == day else first[offer_id].isoformat(),
+                "same_as": None if first == day else first.isoformat(),
                 "for_child": [
                     {
                         "id": child,
@@ -58,7 +62,21 @@ def fridge_week(connection: Connection, household: UUID, on: date) -> dict[str, 
     return {"monday": week[0].isoformat(), "children": [nickname for _child, nickname in children], "days": days}
 
 
-NOTHING: dict[str, Any] = {"not_for": [], "read_first": [], "cut": [], "fault": []}
+NOTHING: dict[str, Any] = {"not_for": [], "read_first": [], "cut": [], "fault": [], "no_lunch": False}
+
+
+def _on_each(
+    connection: Connection, household: UUID, offer_id: str, days: list[date]
+) -> dict[date, dict[str, dict[str, Any]]]:
+    """What `_for_children` tells on each day of an offer: in a week a packet may come due again, or a child turn a year older.
+
+    Only where the last day differs from the first are those between looked at.
+    """
+    found = {day: _for_children(connection, household, offer_id, day) for day in {days[0], days[-1]}}
+    for day in days[1:-1]:
+        same = found[days[0]] == found[days[-1]]
+        found[day] = found[days[0]] if same else _for_children(connection, household, offer_id, day)
+    return found
 
 
 def _for_children(connection: Connection, household: UUID, offer_id: str, on: date) -> dict[str, dict[str, Any]]:
@@ -93,4 +111,5 @@ def _of_child(row: Mapping[str, Any]) -> dict[str, Any]:
         "read_first": list(dict.fromkeys(out["check_label"])),
         "cut": [(one["params"]["name"], one["params"]["form"]) for one in row["cut_for"]],
         "fault": [],
+        "no_lunch": not row["total"],
     }
