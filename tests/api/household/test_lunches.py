@@ -159,8 +159,9 @@ def test_faults_point_into_what_was_logged(home: Home, child: str, item: Any, po
     assert told["errors"][0]["pointer"] == pointer
 
 
-def test_a_day_before_the_rules_is_told_at_the_date(home: Home, child: str) -> None:
-    """The standard has no rules for 1999."""
+def test_a_day_before_the_rules_is_told_at_the_date(home: Home) -> None:
+    """The standard has no rules for 1999, when a child of 1991 went to school."""
+    child = home.kept("/v1/children", child_body(birth_month="1991-05"))
     told = problem_of(home.ask("POST", "/v1/lunches", lunch_body(child, "1999-12-01")), 422, "outside-dates")
     assert told["errors"][0]["pointer"] == "#/date"
 
