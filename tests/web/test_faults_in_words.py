@@ -40,7 +40,7 @@ def test_a_figure_of_the_schools_meal(parent: Browser) -> None:
         answer = parent.send(page, MEAL, status=422, name="Soup", sodium_mg=wrong)
         assert jargon(answer) == [], wrong
     lots = parent.send(page, MEAL, status=422, name="Soup", sodium_mg="lots")
-    assert "“lots” is not a plain number. Type it in digits, such as 3.5." in lots.text
+    assert "lots cannot be read as a number. Type it in digits, such as 35 or 4.5." in lots.text
 
 
 def test_the_price_of_the_schools_meal(parent: Browser) -> None:

@@ -175,11 +175,11 @@ def test_what_is_banned_and_no_allergen_can_be_put_under_dislikes(kitchen: Kitch
     """All words are answered at once, and the page then says what is left out, or that nothing is."""
     rowan = f"/children/{kitchen.children['Rowan']}"
     browser = kitchen.browser()
-    page = browser.send(browser.get(rowan), rowan, status=422, bans="chocolate\npeanuts and tree nuts\ngum")
+    page = browser.send(browser.get(rowan), rowan, status=422, bans="sweets\npeanuts and tree nuts\ngum")
     said = [words for address, words in page.links if address == "#bans"]
     assert len(said) == 3
     assert said[0].startswith(
-        "“chocolate” is not the name of an allergen that is known here. If it is one, try its common name"
+        "“sweets” is not the name of an allergen that is known here. If it is one, try its common name"
     )
     assert "Did you mean peanut or tree nuts? Type one per line." in said[1]
     bar = {"name": "choc bar", "serving": {"name": "bar", "grams": 30}, "facts": {"energy_kcal": 150}}
