@@ -49,11 +49,11 @@ def word_groups(known: Catalogue) -> set[str]:
 def calls() -> Iterator[tuple[str, set[str], str]]:
     """Each call of ``message`` in the package: the code, the names of the values, and where it is."""
     for path in sorted(SERVICE.rglob("*.py")):
-        module = ast.parse(path.read_text(encoding="utf-8"))
-        for function in ast.walk(module):
-            if isinstance(function, ast.FunctionDef):
+        code = path.read_text(encoding="utf-8")
+        if "message(" in code:
+            module = ast.parse(code)
+            for function in (module, *(one for one in ast.walk(module) if isinstance(one, ast.FunctionDef))):
                 yield from _calls_in(function, str(path.relative_to(SERVICE)))
-        yield from _calls_in(module, str(path.relative_to(SERVICE)))
 
 
 def _calls_in(inside: ast.FunctionDef | ast.Module, file: str) -> Iterator[tuple[str, set[str], str]]:
@@ -76,10 +76,12 @@ def _calls_in(inside: ast.FunctionDef | ast.Module, file: str) -> Iterator[tuple
 
 
 def _own_nodes(inside: ast.AST) -> Iterator[ast.AST]:
-    for node in ast.iter_child_nodes(inside):
-        if not isinstance(node, ast.FunctionDef):
-            yield node
-            yield from _own_nodes(node)
+    waiting = [inside]
+    while waiting:
+        for node in ast.iter_child_nodes(waiting.pop()):
+            if not isinstance(node, ast.FunctionDef):
+                yield node
+                waiting.append(node)
 
 
 CALLS = list(calls())

@@ -5,6 +5,7 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+import pytest
 from jinja2 import Environment, nodes
 
 import service
@@ -102,13 +103,16 @@ def written_in_python() -> Iterator[tuple[str, bool]]:
                 yield str(node.values[0].value), True
 
 
-ASKED = sorted(set(asked_in_templates()), key=str)
+@pytest.fixture(scope="module")
+def asked() -> list[tuple[str, frozenset[str], str, bool]]:
+    """All that the templates ask for."""
+    return sorted(set(asked_in_templates()), key=str)
 
 
-def test_what_the_templates_ask_for_is_in_the_catalogue() -> None:
+def test_what_the_templates_ask_for_is_in_the_catalogue(asked: list[tuple[str, frozenset[str], str, bool]]) -> None:
     texts = page_catalogue().texts
     wrong = []
-    for code, names, where, begins in ASKED:
+    for code, names, where, begins in asked:
         if begins:
             wrong += [f"{where}: no code begins with {code}"] if not any(one.startswith(code) for one in texts) else []
         elif code not in texts:
@@ -118,8 +122,8 @@ def test_what_the_templates_ask_for_is_in_the_catalogue() -> None:
     assert wrong == []
 
 
-def test_no_word_of_the_pages_is_unused() -> None:
-    written = [*((code, begins) for code, _names, _where, begins in ASKED), *written_in_python()]
+def test_no_word_of_the_pages_is_unused(asked: list[tuple[str, frozenset[str], str, bool]]) -> None:
+    written = [*((code, begins) for code, _names, _where, begins in asked), *written_in_python()]
     whole = {text for text, begins in written if not begins}
     begun = tuple({text for text, begins in written if begins and "." in text})
     assert sorted(code for code in OF_PAGES if code not in whole and not code.startswith(begun)) == []

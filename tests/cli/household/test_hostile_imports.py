@@ -57,68 +57,66 @@ def _entry(content: bytes) -> int:
     return content.index(b"PK\x01\x02")
 
 
-def _texts() -> dict[str, bytes]:
-    text = PLAIN.decode()
-    value = as_value(WHOLE)
-    moment, version = value["household"]["created_at"], '"version": '
-    return {
-        "empty": b"",
-        "line ends": b"\n" * 100_000,
-        "brackets": b"[" * 100_000,
-        "deep": b"[" * 1_000 + b"]" * 1_000,
-        "deep body": text.replace('"body": {', '"body": {"x": ' + "[" * 500 + "]" * 500 + ", ", 2).encode(),
-        "deep body, escaped": text.replace('"body": {', '"body": {"\\u0078": ' + "[" * 1_000 + "]" * 1_000 + ", ").encode(),
-        "many digits": text.replace(version, version + "9" * 1_000_000, 1).encode(),
-        "no number": text.replace(version, version + "NaN, ", 1).encode(),
-        "half a character": text.replace('"nickname": "', '"nickname": "\\ud800', 1).encode(),
-        "first moment of all": text.replace(moment, "0001-01-01T00:00:00+23:59").encode(),
-        "UTF-16": text.encode("utf-16"),
-        "NUL": PLAIN.replace(b"a", b"\x00", 3),
-        "twice": text.replace('"body": {', '"body": {"name": "x", "name": "y", ', 1).encode(),
-        "a list": json.dumps({**value, "household": [1]}).encode(),
-        "an object": json.dumps({**value, "children": {"a": 1}}).encode(),
-        "nothing": json.dumps({**value, "lunches": [None]}).encode(),
-        "newer": json.dumps({**value, "favourites": []}).encode(),
-        "another shape": json.dumps({**value, "packed_lunch_export": 2}).encode(),
-    }  # fmt: skip
+TEXT = PLAIN.decode()
+VALUE = as_value(WHOLE)
+MOMENT, VERSION = VALUE["household"]["created_at"], '"version": '
+TEXTS: dict[str, Callable[[], bytes]] = {
+    "empty": lambda: b"",
+    "line ends": lambda: b"\n" * 100_000,
+    "brackets": lambda: b"[" * 100_000,
+    "deep": lambda: b"[" * 1_000 + b"]" * 1_000,
+    "deep body": lambda: TEXT.replace('"body": {', '"body": {"x": ' + "[" * 500 + "]" * 500 + ", ", 2).encode(),
+    "deep body, escaped": lambda: TEXT.replace('"body": {', '"body": {"\\u0078": ' + "[" * 1_000 + "]" * 1_000 + ", ").encode(),
+    "many digits": lambda: TEXT.replace(VERSION, VERSION + "9" * 1_000_000, 1).encode(),
+    "no number": lambda: TEXT.replace(VERSION, VERSION + "NaN, ", 1).encode(),
+    "half a character": lambda: TEXT.replace('"nickname": "', '"nickname": "\\ud800', 1).encode(),
+    "first moment of all": lambda: TEXT.replace(MOMENT, "0001-01-01T00:00:00+23:59").encode(),
+    "UTF-16": lambda: TEXT.encode("utf-16"),
+    "NUL": lambda: PLAIN.replace(b"a", b"\x00", 3),
+    "twice": lambda: TEXT.replace('"body": {', '"body": {"name": "x", "name": "y", ', 1).encode(),
+    "a list": lambda: json.dumps({**VALUE, "household": [1]}).encode(),
+    "an object": lambda: json.dumps({**VALUE, "children": {"a": 1}}).encode(),
+    "nothing": lambda: json.dumps({**VALUE, "lunches": [None]}).encode(),
+    "newer": lambda: json.dumps({**VALUE, "favourites": []}).encode(),
+    "another shape": lambda: json.dumps({**VALUE, "packed_lunch_export": 2}).encode(),
+}  # fmt: skip
+"""Each is made by the test that needs it: some are large."""
+
+GOOD, CHILDREN = _zipped(TABLES), TABLES["children.csv"]
+HEAD = CHILDREN.split(b"\r\n")[0]
+ENTRY = _entry(GOOD)
+ZIPS: dict[str, Callable[[], bytes]] = {
+    "password": lambda: _set(GOOD, ENTRY + 8, b"\x01"),
+    "unknown packing": lambda: _set(GOOD, ENTRY + 10, struct.pack("<H", 77)),
+    "LZMA": lambda: _zipped(TABLES, zipfile.ZIP_LZMA),
+    "size that is not": lambda: _set(GOOD, ENTRY + 24, struct.pack("<I", 5)),
+    "place that is not": lambda: _set(GOOD, ENTRY + 42, struct.pack("<I", 2**31)),
+    "bytes changed": lambda: _set(GOOD, 200, b"\xff" * 60),
+    "in a zip": lambda: _zipped({"a.zip": GOOD}),
+    "many files": lambda: _zipped({f"file {number}": b"" for number in range(120_000)}),
+    "grows": lambda: _zipped({**TABLES, "children.csv": b"a,b\r\n" * 5_000_000}),
+    "commas": lambda: _zipped({**TABLES, "children.csv": HEAD + b"\r\n" + b"," * 6_000_000}),
+    "one cell": lambda: _zipped({**TABLES, "children.csv": HEAD + b'\r\n"' + b"a" * 6_000_000}),
+    "ragged": lambda: _zipped({**TABLES, "children.csv": HEAD + b"\r\n" + b"a\r\n" * 100_000}),
+    "NUL": lambda: _zipped({**TABLES, "children.csv": HEAD + b"\r\na\x00b"}),
+    "UTF-16": lambda: _zipped({**TABLES, "children.csv": CHILDREN.decode().encode("utf-16")}),
+    "no JSON": lambda: _zipped({**TABLES, "children.csv": HEAD + b"\r\n'#{" + b"," * HEAD.count(b",")}),
+    "newer": lambda: _zipped({**TABLES, "favourites.csv": b"a"}),
+    "semicolons": lambda: _zipped({**TABLES, "children.csv": CHILDREN.replace(b",", b";")}),
+}
 
 
-def _zips() -> dict[str, bytes]:
-    good, children = _zipped(TABLES), TABLES["children.csv"]
-    head = children.split(b"\r\n")[0]
-    entry = _entry(good)
-    return {
-        "password": _set(good, entry + 8, b"\x01"),
-        "unknown packing": _set(good, entry + 10, struct.pack("<H", 77)),
-        "LZMA": _zipped(TABLES, zipfile.ZIP_LZMA),
-        "size that is not": _set(good, entry + 24, struct.pack("<I", 5)),
-        "place that is not": _set(good, entry + 42, struct.pack("<I", 2**31)),
-        "bytes changed": _set(good, 200, b"\xff" * 60),
-        "in a zip": _zipped({"a.zip": good}),
-        "many files": _zipped({f"file {number}": b"" for number in range(120_000)}),
-        "grows": _zipped({**TABLES, "children.csv": b"a,b\r\n" * 5_000_000}),
-        "commas": _zipped({**TABLES, "children.csv": head + b"\r\n" + b"," * 6_000_000}),
-        "one cell": _zipped({**TABLES, "children.csv": head + b'\r\n"' + b"a" * 6_000_000}),
-        "ragged": _zipped({**TABLES, "children.csv": head + b"\r\n" + b"a\r\n" * 100_000}),
-        "NUL": _zipped({**TABLES, "children.csv": head + b"\r\na\x00b"}),
-        "UTF-16": _zipped({**TABLES, "children.csv": children.decode().encode("utf-16")}),
-        "no JSON": _zipped({**TABLES, "children.csv": head + b"\r\n'#{" + b"," * head.count(b",")}),
-        "newer": _zipped({**TABLES, "favourites.csv": b"a"}),
-        "semicolons": _zipped({**TABLES, "children.csv": children.replace(b",", b";")}),
-    }
-
-
-@pytest.mark.parametrize("what", _texts())
+@pytest.mark.parametrize("what", TEXTS)
 def test_json_that_is_no_export_is_told(what: str) -> None:
     with pytest.raises(LunchError) as told:
-        export_of("file.json", _texts()[what])
+        export_of("file.json", TEXTS[what]())
     assert len(fault_sentence(told.value)) < 2_000
 
 
-@pytest.mark.parametrize("what", _zips())
+@pytest.mark.parametrize("what", ZIPS)
 def test_zips_that_are_no_export_are_told(what: str) -> None:
     with pytest.raises(LunchError) as told:
-        export_of("file.zip", _zips()[what])
+        export_of("file.zip", ZIPS[what]())
     assert len(fault_sentence(told.value)) < 2_000
 
 
