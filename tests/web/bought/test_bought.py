@@ -194,9 +194,7 @@ def test_a_figure_that_is_only_a_limit_is_answered_with_what_to_type(
 ) -> None:
     browser, address = kitchen.browser(), f"/bought/day/{monday}"
     wrong = browser.send(browser.get(address), address, status=422, name="Soup", saturated_fat_g=limit, salt_g="much")
-    assert (
-        "says only that it is little. Type the most it can be (for <0.5: 0.5), or leave the field empty" in wrong.text
-    )
+    assert "is not an exact figure. If it is a limit, type the limit (for <0.5: 0.5)." in wrong.text
     assert "much cannot be read as a number." in wrong.text  # all that is wrong together
     assert wrong.form(address).data()["saturated_fat_g"] == [limit]
     assert (there(kitchen, monday) or {"menu": None})["menu"] is None

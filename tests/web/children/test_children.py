@@ -84,8 +84,8 @@ def test_faults_stand_at_their_fields_and_what_was_typed_stays(small_kitchen: Ki
     page = browser.send(page, "/children/new", status=422, month="05", height_cm="118,5")
     assert (
         "#avoid-1",
-        "“penut” is not known here. Did you mean peanut or pine nut? Type that instead, or put another food under Dislikes: labels "
-        "are not searched for it, so keep it away yourself.",
+        "“penut” is not known here. Did you mean peanut or pine nut? Type that instead. If it is not an allergen, put it under "
+        "Dislikes: it is then not offered, but labels are not searched for it, so check them yourself.",
     ) in page.links
     page = browser.send(page, "/children/new", **{"avoid-1": "peanut", "bans": "nuts"})
     assert ("height_cm", "118.5") in page.form("/children/").fields

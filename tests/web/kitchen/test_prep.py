@@ -136,7 +136,7 @@ def test_a_batch_takes_what_is_in_it_and_gives_it_back(new_kitchen: Kitchen, on:
     browser.client.post(prep + "/not-made", data=batch(browser.get(prep), salad, "/prep/not-made"), headers=same)
     assert left_of(browser) == {"apple": 700, "clementine": 200, "pear": 200}
     assert "Taken from the stock" not in browser.get(prep).text
-    assert "back, the dish was not made" in browser.get(f"/stock/{ids['apple']}").text
+    assert "put back, as the dish was not made" in browser.get(f"/stock/{ids['apple']}").text
 
 
 def test_what_was_eaten_of_a_batch_keeps_what_went_into_it(new_kitchen: Kitchen, on: date, prep: str) -> None:

@@ -123,13 +123,13 @@ def test_what_waits_for_packets_says_how_many_are_ready_once_they_are_read(
     assert child["right_once_read"] > child["right"]
     assert child["check_label"]
     text = parent.get(f"/set-out/{offer}?helps=yes").text
-    said = f"If the packets name nothing to avoid, {child['right_once_read']} of {child['total']}"
+    said = f"If reading them rules nothing out, {child['right_once_read']} of {child['total']}"
     assert said in text
     more = [one for one in child["changes"] if one["right_once_read_after"] > one["right_after"]]
     assert more
     for one in more:
-        read = f"and {one['right_once_read_after']} if the packets still to be read name nothing to avoid."
-        assert f"{one['sentence']} Then {one['right_after']} of {one['total_after']} are ready, {read}" in text
+        read = f"It could be {one['right_once_read_after']}, if reading the other packets rules nothing out."
+        assert f"{one['sentence']} Then {one['right_after']} of {one['total_after']} are ready. {read}" in text
 
 
 def test_each_reason_for_taking_a_food_out_stands_on_its_own(kitchen: Kitchen, parent: Browser, offer: str) -> None:

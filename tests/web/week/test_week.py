@@ -53,7 +53,7 @@ def test_all_children_stand_on_one_page_with_marks_and_a_legend(kitchen: Kitchen
 def test_a_week_that_is_not_logged_in_full_says_how_many_days_are_counted(kitchen: Kitchen, on: date) -> None:
     rowan = kitchen.children["Rowan"]
     week = week_of(on - timedelta(days=7))
-    said = "Only 4 of 5 school days are counted so far."
+    said = "Only 4 of 5 school days are logged so far."
     assert said not in kitchen.browser().get(f"/week/{rowan}?week={week}").text
     day = any_school_day(kitchen, rowan, on)
     parent = kitchen.browser()
