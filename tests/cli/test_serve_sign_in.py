@@ -4,7 +4,6 @@ family are one option away.
 
 import http.client
 import json
-import os
 import re
 import ssl
 import subprocess
@@ -12,7 +11,6 @@ import sys
 import time
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -23,6 +21,7 @@ from service.jobs.household.access.households import make_household
 from service.jobs.household.access.sign_in_links import link_of_this_computer, redeem
 from service.store.migrate import open_store
 from tests.api.clients import settings_of
+from tests.cli.commands import command
 from tests.refused import refused
 from tests.served import GENEROUS, ROOT, free_port, served, served_at_terminal
 
@@ -74,8 +73,8 @@ def test_a_log_gets_no_secret_but_the_commands_that_print_them(store_url: str) -
     """Two starts into a file; then the commands of its line, of which the link and the key work."""
     for number in range(2):
         with served(PACKED_LUNCH_DATABASE_URL=store_url, PACKED_LUNCH_LOG_LEVEL="info") as server:
-            made = _command(store_url, "devices", "add", "--at", f"http://127.0.0.1:{server.port}")
-            key = _command(store_url, "keys", "make", "home automation", "--rights", "keep")["key"]
+            made = command(store_url, "devices", "add", "--at", f"http://127.0.0.1:{server.port}")
+            key = command(store_url, "keys", "make", "home automation", "--rights", "keep")["key"]
             base, secret = re.findall(r"^(.*)/sign-in\?link=(.*)$", made["link"])[0]
             assert base == f"http://127.0.0.1:{server.port}"
             assert server.ask("GET", "/v1/children", headers={"Authorization": f"Bearer {key}"})[0] == 200
@@ -86,14 +85,6 @@ def test_a_log_gets_no_secret_but_the_commands_that_print_them(store_url: str) -
         assert f"packed-lunch devices add --at http://127.0.0.1:{server.port}" in server.output
         assert "packed-lunch keys make NAME --rights keep" in server.output
         assert ("a household was made" in server.output) == (number == 0)
-
-
-def _command(url: str, *words: str) -> Any:
-    done = subprocess.run(
-        [sys.executable, "-m", "service", *words, "--json"],
-        cwd=ROOT, env={**os.environ, "PACKED_LUNCH_DATABASE_URL": url}, capture_output=True, text=True, check=True,
-    )  # fmt: skip
-    return json.loads(done.stdout)
 
 
 def test_the_household_can_be_named(store_url: str) -> None:

@@ -20,6 +20,7 @@ from service.store.household import kinds
 from service.store.household.records import create
 from service.store.migrate import open_store
 from service.store.tables import households
+from tests.cli.commands import command
 from tests.served import ROOT, Server, served, served_at_terminal
 from tests.store.filled import everything
 
@@ -29,16 +30,6 @@ SECRET = re.compile(r"^ {4}([A-Za-z0-9_-]{43})$", re.MULTILINE)
 def _asked(server: Server, secret: str, path: str) -> tuple[int, Any]:
     status, body = server.ask("GET", path, headers={"Authorization": f"Bearer {secret}"})
     return status, json.loads(body)
-
-
-def _command(url: str, *words: str) -> Any:
-    """Another process, as somebody would type it while the server runs."""
-    done = subprocess.run(
-        [sys.executable, "-m", "service", *words, "--json"],
-        cwd=ROOT, env={**os.environ, "PACKED_LUNCH_DATABASE_URL": url}, capture_output=True, text=True, check=False,
-    )  # fmt: skip
-    assert done.returncode == 0, done.stderr
-    return json.loads(done.stdout)
 
 
 def test_the_first_start_shows_a_key_once(store_url: str) -> None:
@@ -95,12 +86,12 @@ def test_backup_and_restore_while_serving(store_url: str, tmp_path: Path) -> Non
     with served(PACKED_LUNCH_DATABASE_URL=store_url) as server:
         before = _asked(server, demo.key, "/v1/lunches?limit=200")
         assert (before[0], len(before[1]["items"])) == (200, len(demo.lunches))
-        _command(store_url, "backup", file)
-        made = _command(store_url, "household", "make")
+        command(store_url, "backup", file)
+        made = command(store_url, "household", "make")
         assert _asked(server, made["key"], "/v1/children")[0] == 200
-        _command(store_url, "household", "remove", str(demo.household), "--yes")
+        command(store_url, "household", "remove", str(demo.household), "--yes")
         assert _asked(server, demo.key, "/v1/lunches")[0] == 401
-        _command(store_url, "restore", file, "--replace")
+        command(store_url, "restore", file, "--replace")
         assert _asked(server, demo.key, "/v1/lunches?limit=200") == before
         assert _asked(server, made["key"], "/v1/children")[0] == 401
 
@@ -161,7 +152,7 @@ def test_a_store_that_may_not_be_written_to_is_served(tmp_path: Path) -> None:
             assert status == 503
             assert "may not be written to" in str(answer)
         assert "may not be written to" in server.output
-        _command(f"sqlite:///{shown / 'one.sqlite3'}", "export", "--out", str(tmp_path / "rescued.json"))
+        command(f"sqlite:///{shown / 'one.sqlite3'}", "export", "--out", str(tmp_path / "rescued.json"))
         assert (tmp_path / "rescued.json").stat().st_mode & 0o777 == 0o600
     finally:
         subprocess.run(["umount", str(shown)], capture_output=True, check=False)

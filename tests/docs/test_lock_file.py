@@ -8,8 +8,6 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from cyclonedx.schema import SchemaVersion
-from cyclonedx.validation.json import JsonStrictValidator
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 from packaging.version import Version
@@ -68,6 +66,9 @@ def test_what_was_mended_elsewhere_is_locked_as_mended(name: str, _advisory: str
 
 def test_the_bill_of_materials_is_cyclonedx(tmp_path: Path) -> None:
     """The command of DEVELOPERS.md; held against the JSON schema of CycloneDX, which the library brings."""
+    from cyclonedx.schema import SchemaVersion  # takes seconds
+    from cyclonedx.validation.json import JsonStrictValidator
+
     command = re.search(r"^cyclonedx-py (requirements .*) -o (\S+)$", DOCUMENT, re.MULTILINE)
     assert command is not None
     file = tmp_path / command[2]
