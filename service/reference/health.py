@@ -156,6 +156,11 @@ def _evidence() -> Iterator[str]:
         for allergen in (*(kind.often or ()), *(kind.unusual or ())):
             if allergen not in known:
                 yield f"{where}#/kinds/{name}: {allergen!r} is not an allergen id"
+    for row in file.without_counts:
+        for allergen in set(row.allergens) - set(known):
+            yield f"{where}#/without_counts: {allergen!r} is not an allergen id"
+        for group in sorted((row.unusual_in | row.often_in) - set(file.label_groups)):
+            yield f"{where}#/without_counts: {group!r} is not one of its label groups"
     foods = lunch_foods().rows()
     categories = {row["category"] for row in foods.values()}
     for category in sorted(categories ^ set(file.lunch_categories)):

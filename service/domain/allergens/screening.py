@@ -164,11 +164,10 @@ def _related(
             and group in vocabulary.groups_of(member)
         ]
         # "Contains tree nuts (almond)" says which nut is meant; of walnut it says nothing sure: unknown, not clear.
-        if others and seen.level == "contains":
-            evidence = message("evidence.names-others", seen=seen.evidence, others=sorted(others))
-            yield group, Containment("unknown", seen.basis, evidence, warned=seen.warned)
-        elif seen.level == "contains" and vocabulary.allergens[group].broad:
+        if seen.level == "contains" and (others or vocabulary.allergens[group].broad):
             evidence = message("evidence.names-kind", seen=seen.evidence)
+            if others:
+                evidence = message("evidence.names-others", seen=seen.evidence, others=sorted(others))
             yield group, Containment("unknown", seen.basis, evidence, warned=seen.warned)
         else:
             yield group, seen

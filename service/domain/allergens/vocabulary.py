@@ -181,16 +181,10 @@ def build_vocabulary(
         _all_known(by_id, (*allergen.members, *allergen.besides, *content_of), f"{allergen.id}/members")
     for row in legal_rows:
         _all_known(by_id, (*row.allergens, *row.species), f"{row.jurisdiction}/{row.from_.isoformat()}")
+    own = [((one.id, one.name, *one.aliases), (one.id,)) for one in allergens]
     names: dict[str, tuple[str, ...]] = {}
-    for allergen in allergens:
-        for name in (allergen.id, allergen.name, *allergen.aliases):
-            names.setdefault(folded_name(name), (allergen.id,))
-    for words, ids in several:
-        _all_known(by_id, ids, f"several/{'/'.join(words)}")
-        for name in words:
-            names[folded_name(name)] = tuple(ids)
-    for words, ids in other_names:
-        _all_known(by_id, ids, f"other_names/{'/'.join(words)}")
+    for words, ids in (*several, *own, *other_names):  # what a name means first, it keeps
+        _all_known(by_id, ids, f"names/{'/'.join(words)}")
         for name in words:
             names.setdefault(folded_name(name), tuple(ids))
     below = {id_: frozenset(_closure(by_id, id_)) for id_ in by_id}

@@ -18,7 +18,7 @@ from service.domain.messages import message
 from service.domain.offers.branches import MOST_PARTS, Branch, Key, parts_by_shared_foods
 from service.domain.offers.counts import OfferCounts, Verdicts, count_kept, count_offer, verdicts_of
 from service.domain.offers.offer import Offer
-from service.domain.offers.rows import OfferItems, energy_minima
+from service.domain.offers.rows import OfferItems, energy_minima, rows_of
 from service.domain.offers.spread import KnownSpreads, MeasureSpread, WeekChance, measure_spreads, week_chances
 
 MOST_SUMS = 20_000
@@ -207,7 +207,7 @@ def _only_with_sweets(
     table: TargetTable, counts: OfferCounts, broken: Mapping[tuple[int, bool], int]
 ) -> list[WorstTarget]:
     """The minima of energy that lunches keep only with their sweets and snacks; which item that is, is no news."""
-    first = len(table.targets) + 1  # after the targets and the row of single products, as in `OfferItems.limits`
+    first = len(rows_of(table).limits)  # `OfferItems.limits` has them after those of the table
     found = []
     for place, target in enumerate(energy_minima(table), first):
         rows = [survey.limits[place] for _branch, survey in counts.parts if place < len(survey.limits)]

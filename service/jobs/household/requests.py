@@ -60,9 +60,13 @@ BirthMonth = Annotated[str, Field(json_schema_extra={"pattern": f"^{MONTH.patter
 """A month as YYYY-MM."""
 
 
+OWN_MEAL = "school_meal:"
+"""Before the id of a child: the school's meal for this child alone, as what a price is of."""
+
+
 def meal_of(child: UUID) -> str:
     """What the price of the school's meal for one child is of."""
-    return f"school_meal:{child}"
+    return f"{OWN_MEAL}{child}"
 
 
 def _months_between(birth_month: str, day: Date) -> int:

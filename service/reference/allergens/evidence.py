@@ -81,7 +81,7 @@ class SingleFoods(Sourced):
         return group in self.groups and self.name_part in parts and not any(word in name for word in self.without_words)
 
 
-class NotCounted(Sourced):
+class WithoutCounts(Sourced):
     """Foods that were not counted: the label groups in which they are not usual, and those in which they often are."""
 
     allergens: tuple[str, ...]
@@ -96,7 +96,7 @@ class EvidenceFile(FileModel):
     hidden: Allergens
     uncounted: Allergens
     counts: Sourced
-    not_counted: tuple[NotCounted, ...]
+    without_counts: tuple[WithoutCounts, ...]
     label_groups: dict[str, tuple[str, ...]]
     kinds: dict[str, Kind]
     lunch_categories: dict[str, Likened]
@@ -248,13 +248,13 @@ def with_unusual(named: dict[str, Containment], likened: Likened, groups: Mappin
         for member in members:
             if member in named and named[member].level == "unknown" and member not in counted_allergens():
                 del named[member]  # noted only because the whole group was
-    _add_not_counted(named, likened.label_group, groups)
+    _add_without_counts(named, likened.label_group, groups)
 
 
-def _add_not_counted(named: dict[str, Containment], label_group: str, groups: Mapping[str, frozenset[str]]) -> None:
+def _add_without_counts(named: dict[str, Containment], label_group: str, groups: Mapping[str, frozenset[str]]) -> None:
     """The same for the foods that were not counted; what is named of a food stays."""
     there = {allergen for allergen, seen in named.items() if seen.level in ("contains", "may_contain")}
-    for row in evidence_file().not_counted:
+    for row in evidence_file().without_counts:
         for allergen in row.allergens:
             if allergen in named or not there.isdisjoint(groups[allergen]):
                 continue

@@ -37,11 +37,15 @@ class AllergenRow(FileModel):
     status: DataStatus | None = None
 
 
-class SeveralRow(Sourced):
+class NamesRow(FileModel):
     """Names that stand for more than one allergen."""
 
     names: Names
     allergens: Ids
+
+
+class SeveralRow(NamesRow, Sourced):
+    """The same with a source of its own."""
 
 
 Gs1Code = Annotated[str, Field(pattern=r"^[A-Z]{2,3}$")]
@@ -62,18 +66,11 @@ class VocabularyFile(Sourced):
     mixed_gs1: tuple[MixedGs1Row, ...]
 
 
-class OtherNamesRow(FileModel):
-    """Names in another language that stand for more than one allergen."""
-
-    names: Names
-    allergens: Ids
-
-
 class OtherNamesFile(Sourced):
     """spanish_names.toml: what people call each allergen in another language."""
 
     names: dict[Id, Names]
-    several: tuple[OtherNamesRow, ...]
+    several: tuple[NamesRow, ...]
 
 
 SystemId = Literal["snomed", "unii", "gs1"]

@@ -10,6 +10,7 @@ from babel.core import Locale
 from babel.numbers import format_decimal
 
 from service.domain.errors import AlreadyThere, LunchError
+from service.jobs.household.requests import OWN_MEAL
 from service.jobs.requests.fields import day_in
 from service.jobs.weeks.cost_rows import decimals_of
 from service.web.forms.form import Form
@@ -17,8 +18,6 @@ from service.web.forms.numbers import figure, number_in, number_of
 from service.web.language.chosen import text
 
 MEAL = "school_meal"
-OF_CHILD = f"{MEAL}:"
-"""Before the id of a child: the meal's price for this child alone."""
 PLACES = {
     "/amount_minor": "amount",
     "/currency": "currency",
@@ -58,7 +57,7 @@ def parts_of(form: Form, what: str, language: str) -> dict[str, Any]:
         "from": _day(form, language),
     }
     if is_meal(what):
-        parts["child"] = what.removeprefix(OF_CHILD) if what != MEAL else None
+        parts["child"] = what.removeprefix(OWN_MEAL) if what != MEAL else None
     else:
         grams = number_in(form, "grams", language)
         if not grams and not form.fault_of("grams"):
@@ -68,15 +67,15 @@ def parts_of(form: Form, what: str, language: str) -> dict[str, Any]:
 
 
 def what_of(record: Mapping[str, Any]) -> str:
-    """What a price is of: the id of a food, ``MEAL``, or the meal ``OF_CHILD``."""
+    """What a price is of: the id of a food, ``MEAL``, or ``OWN_MEAL`` with a child's id."""
     if record["what"] != MEAL:
         return str(record["food"])
-    return MEAL if record["child"] is None else f"{OF_CHILD}{record['child']}"
+    return MEAL if record["child"] is None else f"{OWN_MEAL}{record['child']}"
 
 
 def is_meal(what: str) -> bool:
     """Whether it is the school's meal, for all children or for one."""
-    return what == MEAL or what.startswith(OF_CHILD)
+    return what == MEAL or what.startswith(OWN_MEAL)
 
 
 def with_faults(form: Form, found: Any, language: str) -> Form:

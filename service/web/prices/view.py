@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from service.jobs.household.access.households import today
+from service.jobs.household.requests import OWN_MEAL
 from service.jobs.weeks.cost_rows import decimals_of
 from service.reference.foods.bought_as import kitchen_names
 from service.reference.foods.pictures import picture_of
@@ -13,7 +14,7 @@ from service.web.forms.conflicts import Conflict
 from service.web.forms.form import Form
 from service.web.language.chosen import text
 from service.web.language.words import money
-from service.web.prices.form import MEAL, OF_CHILD, is_meal, what_of
+from service.web.prices.form import MEAL, is_meal, what_of
 
 
 @dataclass(frozen=True)
@@ -112,7 +113,7 @@ def priced_things(
 
 def meals_of(children: list[dict[str, Any]]) -> dict[str, dict[str, Any]]:
     """The children by what their own price of the meal is of."""
-    return {f"{OF_CHILD}{one['id']}": {"name": one["nickname"], "category": ""} for one in children}
+    return {f"{OWN_MEAL}{one['id']}": {"name": one["nickname"], "category": ""} for one in children}
 
 
 def found_food(found: dict[str, Any], language: str) -> FoundFood:

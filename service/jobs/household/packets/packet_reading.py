@@ -44,16 +44,16 @@ def read_packet(connection: Connection, household: UUID, packet: KeptPacket) -> 
     faults.raise_all()
     food = food_of(food_asked, packets_on([resolved], packet.read_on))
     reading = read_label(label_words(), packet.ingredients, packet.contains, packet.may_contain)
-    shown = _shown(connection, household, packet.read_on)
-    children = []
+    children, avoided = [], set[str]()
     for record in page(connection, CHILD, household, None, MOST_CHILDREN):
         child = KeptChild.model_validate(record.body)
-        rows = [
-            screened_row(food, screen_food(vocabulary(), food, one)) for one in avoidances_of(child, child.setting())
-        ]
+        avoids = avoidances_of(child, child.setting())
+        avoided.update(one.allergen for one in avoids)
+        rows = [screened_row(food, screen_food(vocabulary(), food, one)) for one in avoids]
         if rows:
             named = [{**row, "allergen_name": _name(row["allergen"])} for row in rows]
             children.append({"id": str(record.id), "nickname": child.nickname, "allergens": named})
+    shown = _worth_showing(avoided, packet.read_on)
     return {
         "food": {"id": packet.food, "name": food.name},
         "texts": _texts(packet, reading, shown),
@@ -88,11 +88,10 @@ def allergens_on_labels(on: date) -> list[tuple[str, str]]:
     return [(one.id, one.name) for one in words.allergens.values() if one.id in listed]
 
 
-def _shown(connection: Connection, household: UUID, on: date) -> frozenset[str]:
-    """What is worth showing of a label: allergens of a law or that a child here avoids, and what belongs to them."""
+def _worth_showing(avoided: set[str], on: date) -> frozenset[str]:
+    """What of a label is worth showing: allergens of a law or that are avoided here, and what belongs to them."""
     words = vocabulary()
     listed = {allergen for allergen, _name in allergens_on_labels(on)}
-    avoided = set(allergens_looked_for(connection, household))
     below = {member for one in listed | avoided for member in words.members_of(one)}
     above = {group for one in avoided for group in words.groups_of(one)}
     return frozenset(listed | avoided | below | above)
