@@ -69,10 +69,14 @@ ROUNDED_BY = {"sodium_mg": 20.0, "energy_kcal": 3.0}
 """And by how much more, since salt is printed to a tenth of a gram (a limit of ours)."""
 
 
+Salt = Annotated[float, Field(ge=0, le=250)]
+"""In grams; no more than what ``sodium_mg`` takes once it is turned into sodium (a limit of ours)."""
+
+
 class NutritionFacts(_Figures):  # one field for each measure that a label may print
     """Figures as printed; a figure left out is unknown, not zero."""
 
-    salt_g: Figure | None = Field(
+    salt_g: Salt | None = Field(
         None,
         exclude=True,
         description="Salt in g, where the label prints it in the place of sodium: kept as `sodium_mg`.",

@@ -27,6 +27,15 @@ def test_both_on_one_label_have_to_agree_within_their_rounding() -> None:
     assert "does not agree with 1.2 g" in str(caught.value)
 
 
+def test_salt_beyond_what_is_kept_as_sodium_is_refused_at_its_own_field() -> None:
+    """It was taken, and the day's record could not be read as the document describes it."""
+    most = NutritionFacts(salt_g=250)
+    assert NutritionFacts.model_validate_json(most.model_dump_json()).model_dump() == most.model_dump()
+    with pytest.raises(ValidationError) as caught:
+        NutritionFacts(salt_g=250.1)
+    assert [fault["loc"] for fault in caught.value.errors()] == [("salt_g",)]
+
+
 def test_a_figure_that_cannot_be_right_is_refused_at_its_field_with_what_to_check() -> None:
     with pytest.raises(LunchError) as caught:
         food_of_label(label({"fat_g": 20, "carbohydrate_g": 65, "saturated_fat_g": 30}))
