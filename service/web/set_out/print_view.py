@@ -89,9 +89,13 @@ def _all_lines(lists: Iterable[Iterable[str]], width: int) -> int:
 
 @dataclass(frozen=True)
 class FridgeCell:
-    """One child on one day. ``buys``: at school; ``no_lunch``: what is set out makes none that it may have."""
+    """One child on one day. ``logged``: ``packed``, ``bought`` or ``none``, None where nothing is; it comes before all else.
+
+    ``buys``: at school; ``no_lunch``: what is set out makes none that it may have.
+    """
 
     nickname: str
+    logged: str | None
     buys: bool
     no_lunch: bool
 
@@ -199,7 +203,7 @@ def _day(day: Mapping[str, Any]) -> FridgeDay:
     return FridgeDay(
         date=day["date"],
         name="" if day["offer"] is None else day["offer"]["name"],
-        children=[FridgeCell(one["nickname"], one["buys"], one["no_lunch"]) for one in day["for_child"]],
+        children=[FridgeCell(one["nickname"], one["logged"], one["buys"], one["no_lunch"]) for one in day["for_child"]],
     )
 
 

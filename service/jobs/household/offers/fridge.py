@@ -11,6 +11,7 @@ from service.jobs.household.offers.set_out import MOST_CHILDREN, audit_for_famil
 from service.jobs.household.records import show_record
 from service.reference.fault_words import fault_sentences
 from service.store.household.kinds import CHILD
+from service.store.household.lunches import kinds_of_days
 from service.store.household.records import Connection, page
 
 
@@ -18,7 +19,7 @@ def fridge_week(connection: Connection, household: UUID, on: date) -> dict[str, 
     """The school week of a day.
 
     ``days``: each with ``offer``: what is set out as ``offer_shown`` has it, or None; ``for_child``, a row for each child:
-    whether it ``buys``, whether there is ``no_lunch`` for it, what is ``not_for`` it, what to ``read_first``, what to ``cut``, ``amounts`` of its own (name, quantity,
+    what is ``logged`` of it (``packed``, ``bought``, ``none``; None where nothing is), whether it ``buys``, whether there is ``no_lunch`` for it, what is ``not_for`` it, what to ``read_first``, what to ``cut``, ``amounts`` of its own (name, quantity,
     unit), and ``fault``: sentences where nothing can be told for it. ``same_as``: the first day with the same offer, None on that day itself.
     """
     from service.jobs.household.kinds import OFFERS
@@ -26,6 +27,7 @@ def fridge_week(connection: Connection, household: UUID, on: date) -> dict[str, 
     (week,) = weeks_of(on, 1)
     children = [(str(one.id), one.body["nickname"]) for one in page(connection, CHILD, household, None, MOST_CHILDREN)]
     stored = {one.date: one for one in school_days_between(connection, household, week[0], week[-1])}
+    logged = kinds_of_days(connection, household, week[0], week[-1])
     of_offer: dict[str, list[date]] = {}
     for day in week:
         if day in stored and (set_out := stored[day].offer) is not None:
@@ -51,6 +53,7 @@ def fridge_week(connection: Connection, household: UUID, on: date) -> dict[str, 
                     {
                         "id": child,
                         "nickname": nickname,
+                        "logged": logged.get((child, day)),
                         "buys": child in buys,
                         "amounts": _own_amounts(offer, child, found.get(child, NOTHING)),
                         **found.get(child, NOTHING),
