@@ -118,7 +118,9 @@ async def _problem_page(request: Request, fault: Exception) -> Response:
     """A page that says what to do; what a fault says of itself stands below it."""
     status = _status(request, fault)
     slug = fault.slug if isinstance(fault, AnyFault | ApiProblem) else ""
-    code = "stale" if isinstance(fault, FormNotOurs) else OF_SLUGS.get(slug) or KINDS.get(status, "other")
+    looked = status == 422 and request.method in ("GET", "HEAD")  # nothing was typed: what is stored is at fault
+    otherwise = "not-shown" if looked else "other"
+    code = "stale" if isinstance(fault, FormNotOurs) else OF_SLUGS.get(slug) or KINDS.get(status, otherwise)
     sentences: list[str] = []
     if isinstance(fault, AnyFault) and status < 500:
         sentences = [one.sentence() for one in faults_of(fault)]

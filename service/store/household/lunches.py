@@ -43,6 +43,16 @@ def bodies_of_days(
     return [row.body for row in rows]
 
 
+def kinds_of_days(connection: Connection, household: UUID, first: date, last: date) -> dict[tuple[str, date], str]:
+    """By child and day what is logged of all children from one day to another: ``packed``, ``bought`` or ``none``."""
+    rows = connection.execute(
+        select(lunches.c.child_id, lunches.c.day, LUNCH.table.c.body).where(
+            lunches.c.household_id == household, from_day(first), to_day(last)
+        )
+    )
+    return {(str(row.child_id), row.day): row.body["kind"] for row in rows}
+
+
 def bodies_before(connection: Connection, household: UUID, child: UUID, day: date, most: int) -> list[dict[str, Any]]:
     """The last lunches of one child before a day, the latest first."""
     rows = connection.execute(

@@ -1,10 +1,11 @@
 """What the pages of the children show."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
 from service.jobs.household.access.households import today
-from service.jobs.household.children.child_in_words import standards_to_choose, yardsticks_to_choose
+from service.jobs.household.children.child_in_words import meant_by, standards_to_choose, yardsticks_to_choose
 from service.reference.messages import page_catalogue
 from service.web.children.form import OLDEST, rows_of
 from service.web.forms.conflicts import Conflict
@@ -18,12 +19,17 @@ ACTIVITIES = ("inactive", "low_active", "active", "very_active")
 
 @dataclass(frozen=True)
 class ChildCard:
-    """One child of the list: when it was born (empty: only an age group is kept) and what is kept away, in words."""
+    """One child of the list: when it was born (empty: only an age group is kept).
+
+    ``avoids``: the names of the allergens that are kept away from it, whatever words they were said in; ``bans``: of those
+    that its class or school does not allow.
+    """
 
     id: str
     nickname: str
     born: str
     avoids: list[str]
+    bans: list[str]
     vegetarian: bool
 
 
@@ -92,9 +98,15 @@ def child_card(record: dict[str, Any], language: str) -> ChildCard:
         record["id"],
         record["nickname"],
         month_in_words(record["birth_month"], language),
-        [one["allergen"] for one in record["avoids"]],
+        _meant([one["allergen"] for one in record["avoids"]]),
+        _meant(record["bans"]),
         record["vegetarian"],
     )
+
+
+def _meant(words: Iterable[str]) -> list[str]:
+    """The names of all allergens that are meant, each once: "coeliac disease" is none."""
+    return list(dict.fromkeys(name for one in words for name in meant_by(one)["means"]))
 
 
 def child_view(record: dict[str, Any] | None, form: Form, language: str, **more: Any) -> ChildView:

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from starlette.datastructures import FormData
 
 from service.api.bodies import announced_bytes
-from service.domain.errors import AnyFault
+from service.domain.errors import AnyFault, OutsideAgeGroups
 from service.jobs.request_faults import NOTHING, request_fault, shown
 from service.reference.fault_words import fault_words
 from service.web.language.chosen import spoken_text
@@ -128,13 +128,24 @@ class FoundFault(NamedTuple):
         return spoken_text("form.fault", value=value, problem=self.problem, remedy=self.remedy)
 
 
+def _value(fault: AnyFault) -> str:
+    """The value that is at fault; an age in months says nothing to a person beside the rules that do not have it."""
+    of_age = isinstance(fault, OutsideAgeGroups) and fault.problem.code == "fault.outside-age-groups"
+    return "" if of_age else str(fault.value)
+
+
 def faults_of(found: AnyFault | ValidationError) -> list[FoundFault]:
     """Each of the faults, in the words of the pages."""
     if isinstance(found, AnyFault):
         words = [(one, fault_words(one)) for one in found.faults()]
-        return [FoundFault(one.slug, one.pointer, str(one.value), said.problem, said.remedy) for one, said in words]
+        return [FoundFault(one.slug, one.pointer, _value(one), said.problem, said.remedy) for one, said in words]
     rows = [request_fault(error, 0) for error in found.errors(include_url=False)]
     return [FoundFault("", row["pointer"], row["value"], row["problem"], row["remedy"]) for row in rows]
+
+
+def sentences_of(found: AnyFault) -> list[str]:
+    """Each of the faults as a page says it, without its place: for a child or thing that is named beside them."""
+    return list(dict.fromkeys(one.sentence() for one in faults_of(found)))
 
 
 async def sent_form(request: Request, viewer: Annotated[Viewer, Depends(signed_in)]) -> AsyncIterator[Form]:

@@ -9,8 +9,10 @@ from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 
 from service.domain.errors import LunchError, NotThere
+from service.domain.messages import Message
 from service.jobs.household.access.households import today
 from service.jobs.household.days.school_days import school_day_of
+from service.jobs.household.from_plan.claims import said_of_plans_before
 from service.jobs.household.kinds import PLANS
 from service.jobs.household.plan.edits import (
     CHOICES,
@@ -68,8 +70,9 @@ async def _plan_page(
                 return reply
             cold = await in_worker(request, partial(kept_now, viewer.who()))
             cold_known = kept_said(found.kept.asked.holding or cold) is not None
+            first = await in_worker(request, partial(_come_first, viewer, found))
             view = plan_view(
-                found, reply, today(), viewer.language, may_change=viewer.may_change, cold_known=cold_known
+                found, reply, first, today(), viewer.language, may_change=viewer.may_change, cold_known=cold_known
             )
             return page(request, viewer, "plan/plan.html", view, status)
     except LunchError as fault:
@@ -209,6 +212,12 @@ def _as_it_stands(viewer: Viewer, found: Standing) -> PlanRequest:
     caller = viewer.who()
     with caller.store.reading() as connection:
         return plan_as_it_stands(connection, caller.household, found.kept)
+
+
+def _come_first(viewer: Viewer, found: Standing) -> list[Message]:
+    caller = viewer.who()
+    with caller.store.reading() as connection:
+        return said_of_plans_before(connection, caller.household, found.id, min(found.kept.asked.days))
 
 
 def _see_day(found: Standing, day: date) -> None:

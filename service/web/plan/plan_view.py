@@ -5,9 +5,11 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
 
+from service.domain.messages import Message
 from service.domain.shares import percent_at_most
 from service.jobs.household.plan.standing import Standing, what_moved
 from service.jobs.requests.fields import is_kept_id
+from service.reference.messages import say
 from service.web.forms.form import Form
 from service.web.language.chosen import spoken_text, text
 from service.web.language.words import amount, said, short_day
@@ -78,7 +80,8 @@ class PlanView:
     ``problem``: sentences, where it cannot be judged any more. ``cold_known``: it is known how lunches are kept cold. ``no_cost``: a
     price is not known. ``prep``: the
     form of the prep days, ``prep_options``: the days of the week. ``moved``: what the last planning changed; None: it was planned
-    once only. ``mend``: offers whose lunches are not all right, id and name. ``more``: sentences to know of it, behind one tap.
+    once only. ``come_first``: which plans have what is at home before it. ``mend``: offers whose lunches are not all right, id
+    and name. ``more``: sentences to know of it, behind one tap.
     """
 
     id: str
@@ -97,6 +100,7 @@ class PlanView:
     mind: list[str] = field(default_factory=list)
     mend: list[tuple[str, str]] = field(default_factory=list)
     used: list[str] = field(default_factory=list)
+    come_first: list[str] = field(default_factory=list)
     not_bought: list[str] = field(default_factory=list)
     more: list[str] = field(default_factory=list)
     cautions: list[str] = field(default_factory=list)
@@ -113,8 +117,17 @@ def nothing_to_show(plan: Standing, problem: list[str], language: str, *, may_ch
     return _head(plan, language, may_change=may_change, problem=problem)
 
 
-def plan_view(plan: Standing, reply: Reply, on: date, language: str, *, may_change: bool, cold_known: bool) -> PlanView:
-    """The page. ``reply``: what the planning says with all that was decided settled."""
+def plan_view(
+    plan: Standing,
+    reply: Reply,
+    first: Sequence[Message],
+    on: date,
+    language: str,
+    *,
+    may_change: bool,
+    cold_known: bool,
+) -> PlanView:
+    """The page. ``reply``: what the planning says with all that was decided settled; ``first``: of the plans that come before."""
     kept, score = plan.kept, reply["score"]
     stored = {one.id: one.offer for one in kept.asked.offers if isinstance(one.offer, str)}
     stands = list(dict.fromkeys(day["offer"] for day in reply["days"] if day["offer"] in stored))
@@ -132,6 +145,7 @@ def plan_view(plan: Standing, reply: Reply, on: date, language: str, *, may_chan
         mind=mind,
         mend=[] if all_right else [(stored[one], one) for one in stands],
         used=list(_used(plan, reply, language)),
+        come_first=[say(one, language) for one in first],
         not_bought=[one["sentence"] for one in reply["not_bought"]],
         more=[
             sentence

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from service.domain.messages import Message
-from service.reference.fault_words import fault_sentences
+from service.web.forms.form import sentences_of
 from service.web.language.words import amount
 from service.web.set_out.follows_view import HandledView, against_lunches
 from service.web.set_out.view import rules_view, take_said
@@ -100,7 +100,7 @@ def _counted(audit: Mapping[str, Any]) -> dict[str, Counted]:
             row["unknown"] or 0,
         )
     for row in audit["faults"]:
-        found[row["nickname"]] = Counted("mind", None, 0, [], [], fault_sentences(row["fault"]))
+        found[row["nickname"]] = Counted("mind", None, 0, [], [], sentences_of(row["fault"]))
     return found
 
 

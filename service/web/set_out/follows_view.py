@@ -10,10 +10,10 @@ from service.domain.measures import MEASURES, NUTRIENT_COUNT
 from service.domain.messages import message
 from service.domain.offers.handled import breaks
 from service.jobs.offers.edits import changes_to_make
-from service.reference.fault_words import fault_sentences
 from service.reference.messages import say
 from service.reference.sources import in_words
 from service.web.cautions import Caution, cautions_of
+from service.web.forms.form import sentences_of
 
 MOST_REASONS = 3
 """Causes and ways to find out that are shown for a child; the figures behind one tap have all."""
@@ -156,7 +156,7 @@ def follows_view(audit: Mapping[str, Any], *, looked: bool) -> FollowsView:
     """
     return FollowsView(
         children=[_child(one) for one in audit["children"]],
-        faults=[ChildFault(one["id"], one["nickname"], fault_sentences(one["fault"])) for one in audit["faults"]],
+        faults=[ChildFault(one["id"], one["nickname"], sentences_of(one["fault"])) for one in audit["faults"]],
         to_read=[_read(row, before=True) for row in audit["to_read"]]
         + [_read(row, before=False) for row in audit["to_read_once"]],
         apart=[(row["name"], row["advice"]) for row in audit["to_label_or_move"]],

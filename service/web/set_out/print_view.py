@@ -10,7 +10,7 @@ from math import ceil
 from typing import Any
 
 from service.domain.messages import Message
-from service.reference.fault_words import fault_sentences
+from service.web.forms.form import sentences_of
 from service.web.language.words import told_amount
 from service.web.set_out.view import take_said
 
@@ -68,7 +68,7 @@ def cards_view(offer: str, name: str, day: date, audit: Mapping[str, Any]) -> Ca
     ]
     a_page = CARDS_A_PAGE if all(_lines_of_card(card) <= CARD_ROOM for card in cards) else LONG_CARDS_A_PAGE
     pages = [cards[place : place + a_page] for place in range(0, len(cards), a_page)]
-    faults = [(one["nickname"], fault_sentences(one["fault"])) for one in audit["faults"]]
+    faults = [(one["nickname"], sentences_of(one["fault"])) for one in audit["faults"]]
     return CardsView(offer, name, day.isoformat(), pages, a_page, faults)
 
 
@@ -89,11 +89,16 @@ def _all_lines(lists: Iterable[Iterable[str]], width: int) -> int:
 
 @dataclass(frozen=True)
 class FridgeCell:
-    """One child on one day. ``buys``: at school; ``no_lunch``: what is set out makes none that it may have."""
+    """One child on one day. ``logged``: ``packed``, ``bought`` or ``none``, None where nothing is; it comes before all else.
+
+    ``buys``: at school; ``no_lunch``: what is set out makes none that it may have; ``cannot_tell``: what it may have is not known.
+    """
 
     nickname: str
+    logged: str | None
     buys: bool
     no_lunch: bool
+    cannot_tell: bool
 
 
 @dataclass(frozen=True)
@@ -199,7 +204,10 @@ def _day(day: Mapping[str, Any]) -> FridgeDay:
     return FridgeDay(
         date=day["date"],
         name="" if day["offer"] is None else day["offer"]["name"],
-        children=[FridgeCell(one["nickname"], one["buys"], one["no_lunch"]) for one in day["for_child"]],
+        children=[
+            FridgeCell(one["nickname"], one["logged"], one["buys"], one["no_lunch"], bool(one["fault"]))
+            for one in day["for_child"]
+        ],
     )
 
 
@@ -210,7 +218,8 @@ def _note(rows: Sequence[Mapping[str, Any]], language: str) -> FridgeNote:
         return list(dict.fromkeys(each for row in rows for each in row[kind]))
 
     amounts = [(name, told_amount(much, unit, language)) for name, much, unit in once("amounts")]
-    return FridgeNote(rows[0]["nickname"], once("not_for"), once("read_first"), once("cut"), amounts, once("fault"))
+    faults = list(dict.fromkeys(each for fault in once("fault") for each in sentences_of(fault)))
+    return FridgeNote(rows[0]["nickname"], once("not_for"), once("read_first"), once("cut"), amounts, faults)
 
 
 def _lines_of_sheet(

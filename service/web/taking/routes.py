@@ -9,7 +9,7 @@ from fastapi import APIRouter, Query, Request, Response
 from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 
-from service.domain.errors import LunchError
+from service.domain.errors import LunchError, OutsideAgeGroups
 from service.jobs.household.access.households import today
 from service.jobs.household.days.lunches import lunch_on
 from service.jobs.household.days.school_days import offer_of_day
@@ -24,7 +24,7 @@ from service.reference.foods.pictures import picture_of
 from service.web.forms.form import SentForm
 from service.web.pages import go, page
 from service.web.records import made_from, once, one_of
-from service.web.taking.view import TakenView, Tile, address, key_of, taking_view
+from service.web.taking.view import NothingView, TakenView, Tile, address, key_of, taking_view
 from service.web.viewer import SignedIn, Viewer
 
 router = APIRouter(include_in_schema=False)
@@ -58,12 +58,17 @@ def show_taking(
             kept = show_record(connection, CHILDREN, caller.household, child)
             return page(request, viewer, "taking/taken.html", _taken(connection, caller.household, kept, logged, on))
         offer_id = offer or offer_of_day(connection, caller.household, on)
-        if offer_id is None:
-            kept = show_record(connection, CHILDREN, caller.household, child)
-            nothing = TakenView(child, kept.body["nickname"], on.isoformat(), [], "none", False, 0)
-            return page(request, viewer, "taking/nothing.html", nothing)
         tile = tap or tapped
-        choice = choice_of(connection, caller.household, child, offer_id, on, taken, key_of(tile) if tile else None)
+        tapped_key = key_of(tile) if tile else None
+        choice, why = None, "taking.nothing-out"
+        if offer_id is not None:
+            try:
+                choice = choice_of(connection, caller.household, child, offer_id, on, taken, tapped_key)
+            except OutsideAgeGroups:  # Today and the page of the offer say to a parent what to change
+                why = "taking.nothing-for-you"
+        if offer_id is None or choice is None:
+            kept = show_record(connection, CHILDREN, caller.household, child)
+            return page(request, viewer, "taking/nothing.html", NothingView(kept.body["nickname"], why))
     if tap:
         there = address(child, on.isoformat(), offer_id, [(group, item) for group, item in choice["taken"]])
         return go(f"{there}#tile-{quote(tap)}")  # without script, the keyboard goes on from the tapped tile

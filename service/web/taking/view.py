@@ -69,6 +69,14 @@ class TakenView:
     version: int
 
 
+@dataclass(frozen=True)
+class NothingView:
+    """The context of ``taking/nothing.html``. ``why``: of the words that say why there is nothing to take."""
+
+    nickname: str
+    why: str
+
+
 def taking_view(choice: dict[str, Any], repeat: str, language: str, fault: str = "") -> TakingView:
     """The page from the job's reply (``jobs.household.taking.choice_of``)."""
     return TakingView(

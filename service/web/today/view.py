@@ -7,6 +7,7 @@ from service.jobs.household.packets.packet_reading import name_of_allergen
 from service.jobs.household.retention.purging import Held
 from service.web.bought.view import meaning_of
 from service.web.care.held import HeldView, held_view
+from service.web.forms.form import sentences_of
 from service.web.language.chosen import text, translated
 from service.web.stock.view import said_of, tonight_of
 
@@ -45,7 +46,7 @@ class PacketToRead:
 class TodayView:
     """The context of ``today/today.html``. ``cut``: sentences; ``offer``: name of what is set out, or empty, ``offer_id``: its id.
 
-    ``no_lunch``: for whom there is no lunch in it; ``reading_helps``: whether packets are still to be read for one of them.
+    ``no_lunch``: for whom there is no lunch in it; ``cannot_tell``: for whom that cannot be told: id, nickname, sentences; ``reading_helps``: whether packets are still to be read for one of them.
 
     ``stock``: sentences on what there is too little of, what to use up, to throw away and to take out of the freezer.
     ``next_day``: on a day without school the next one with; ``cut``, ``to_read`` and ``offer`` are that day's, and no child is
@@ -59,6 +60,7 @@ class TodayView:
     offer: str
     offer_id: str
     no_lunch: list[str]
+    cannot_tell: list[tuple[str, str, list[str]]]
     reading_helps: bool
     cut: list[str]
     to_read: list[PacketToRead]
@@ -94,6 +96,9 @@ def today_view(
         offer="" if prepared["offer"] is None else prepared["offer"]["name"],
         offer_id="" if prepared["offer"] is None else prepared["offer"]["id"],
         no_lunch=prepared["to_do"]["no_lunch"],
+        cannot_tell=[
+            (one["id"], one["nickname"], sentences_of(one["fault"])) for one in prepared["to_do"]["cannot_tell"]
+        ],
         reading_helps=any(
             child["nickname"] in prepared["to_do"]["no_lunch"]
             for row in prepared["to_do"]["to_read"]

@@ -1,6 +1,7 @@
 """One day of a child: log its lunch or correct it, from what is set out, from any food, bought, or none."""
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from datetime import date
 from typing import Any, NamedTuple
 from uuid import UUID
@@ -8,7 +9,7 @@ from uuid import UUID
 from fastapi import APIRouter, Request, Response
 from pydantic import ValidationError
 
-from service.domain.errors import LunchError, MustNotBePacked
+from service.domain.errors import LunchError, MustNotBePacked, OutsideAgeGroups
 from service.domain.offers.taking import Key
 from service.jobs.household.days.lunches import lunch_on
 from service.jobs.household.days.school_days import school_day_of
@@ -114,7 +115,10 @@ def _there(connection: Connection, household: UUID, child: str, day: date, *, se
     groups: Sequence[Mapping[str, Any]] = []
     offered: Mapping[Key, Mapping[str, Any]] = {}
     if offer is not None and set_out:
-        groups, offered = items_offered(connection, household, child, offer, day)
+        with suppress(
+            OutsideAgeGroups
+        ):  # the child's week says what to change; a day without lunch, or bought, is logged all the same
+            groups, offered = items_offered(connection, household, child, offer, day)
     buys = child in body.get("buys", [])
     return Day(kept.body["nickname"], lunch, body.get("menu"), buys, offer, groups, offered)
 

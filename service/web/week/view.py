@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from service.reference.messages import page_catalogue
+from service.web.forms.form import sentences_of
 from service.web.language.chosen import translated
 from service.web.weeks import WeekAsked
 
@@ -141,7 +142,9 @@ def child_row(one: Mapping[str, Any], school_days: Mapping[str, Any], language: 
     """A child's row from its part of the family's week."""
     week = one["week"]
     if week is None:
-        return ChildWeek(one["id"], one["nickname"], why_not=one["why_not"])
+        return ChildWeek(
+            one["id"], one["nickname"], why_not=[each for fault in one["why_not"] for each in sentences_of(fault)]
+        )
     rows = [*week["findings"], *week["frequencies"]]
     short = [name_of(row, language) for row in rows if row["status"] == "short"]
     unknown = unknown_of(rows)

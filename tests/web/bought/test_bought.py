@@ -108,6 +108,16 @@ def test_figures_and_allergens_of_a_meal_are_typed_and_say_what_they_mean(kitche
     assert "safe" not in page.text.lower()
 
 
+def test_the_forms_of_a_day_are_in_the_language_of_the_page(kitchen: Kitchen, monday: date) -> None:
+    """ "peanut" stood on the Spanish form of a meal, and "main" on that of a day."""
+    browser = kitchen.browser(language="es")
+    assert '<label for="says-peanut">cacahuete (maní)</label>' in browser.get(f"/bought/day/{monday}").html
+    kitchen.set_out("usual mornings", monday)
+    day = browser.get(f"/week/{kitchen.children['Rowan']}/{monday}").html
+    assert "<legend><bdi>plato principal</bdi></legend>" in day
+    assert "<bdi>main</bdi>" not in day
+
+
 def test_what_is_not_known_is_never_told_as_clear(kitchen: Kitchen, monday: date) -> None:
     browser = kitchen.browser()
     address = f"/bought/day/{monday}"

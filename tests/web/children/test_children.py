@@ -24,10 +24,18 @@ def test_a_child_is_added_in_plain_words(small_kitchen: Kitchen) -> None:
     assert "To avoid: gluten above 20 mg/kg" in page.text
     listed = browser.get("/children")
     assert "2 children" in listed.text
-    assert (
-        "Born in May 2019. Must not eat: an allergy to peanuts and coeliac disease with gluten-free oats."
-        in listed.text
-    )
+    assert "Born in May 2019. Must not eat: peanut and gluten above 20 mg/kg." in listed.text
+
+
+def test_the_list_names_what_must_not_be_eaten_and_what_the_class_bans(small_kitchen: Kitchen) -> None:
+    """It said "peanut and coeliac disease", and of a child whose class bans peanut that nothing has been entered."""
+    browser = small_kitchen.browser()
+    robin = add_robin(browser, **{"avoid-0": "peanuts", "avoid-1": "coeliac disease"})
+    assert "Must not eat: peanut and cereals containing gluten. " in browser.get("/children").text
+    browser.send(browser.get(robin), robin, **{"avoid-0": "", "avoid-1": "", "bans": "nuts"})
+    listed = browser.get("/children").text
+    assert "Born in May 2019. Not allowed in class or school: tree nuts and peanut." in listed
+    assert "No se permite en la clase o la escuela: " in small_kitchen.browser(language="es").get("/children").text
 
 
 def test_without_a_child_an_example_says_what_it_takes(small_kitchen: Kitchen) -> None:

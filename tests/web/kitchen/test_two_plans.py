@@ -60,6 +60,9 @@ def test_what_is_at_home_counts_for_one_plan_only(new_kitchen: Kitchen, on: date
         in browser.get(f"/plans/{later}/shopping").text
     )
     assert not any(one["code"] == "shopping.plan-first" for one in alone["note_messages"])
+    own_page = browser.get(f"/plans/{later}").text
+    assert "comes first: what it needs of what is at home is not counted here" in own_page
+    assert "comes first" not in browser.get(f"/plans/{first}").text
 
 
 def test_what_came_home_for_one_plan_is_not_at_home_for_the_other(new_kitchen: Kitchen, on: date) -> None:

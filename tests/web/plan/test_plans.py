@@ -186,8 +186,12 @@ def test_a_locked_day_stays_while_the_rest_is_planned_again(planning: Kitchen, m
     assert "Something was changed" not in page.text
     lock(browser, page, day=stays.isoformat(), stays="no")
     assert kept(browser)[0]["locked"]["days"] == []
-    assert "Nothing changed" in again(browser).text
-    change(browser, goes, school="yes")
+    unmoved = again(browser).text
+    assert "Nothing changed: the plan stays as it was." in unmoved
+    assert "0 things" not in unmoved
+    page = change(browser, goes, school="yes")
+    assert "Something was changed since this was planned" in page.text
+    assert "Nothing changed" not in page.text  # the two stood above each other
     again(browser)
     assert goes.isoformat() in offers_of(kept(browser)[0])
 

@@ -235,13 +235,32 @@ def test_a_product_that_is_over_its_limit_is_said_with_its_lunches(
 
 
 def test_the_fridge_has_no_box_to_tick_for_a_child_without_a_lunch(
-    kitchen: Kitchen, parent: Browser, offer: str
+    kitchen: Kitchen, parent: Browser, offer: str, on: date
 ) -> None:
+    for day in weeks_of(on, 1)[0]:
+        kitchen.forget_lunches(day)
     avoid(kitchen, "Linden", "milk")
     sheet = parent.get("/set-out/fridge").html
     cells = re.findall(r'<td role="cell" data-name="(\w+)">(.*?)</td>', sheet)
     assert {said for name, said in cells if name == "Linden" and said} - {"buys at school"} == {"no lunch possible"}
     assert any('class="box"' in said for name, said in cells if name == "Rowan")
+
+
+def test_the_fridge_says_what_is_logged(kitchen: Kitchen, parent: Browser, offer: str, on: date) -> None:
+    """A box to tick, "packed", stood there for a child that was logged as without a lunch; and so for one that bought after all."""
+    (day, *_) = weeks_of(on, 1)[0]
+    kitchen.set_out("usual mornings", day)
+    kitchen.forget_lunches(day)
+    packed = {"kind": "packed", "items": [{"food": "apple", "quantity": 1, "unit": "apple"}]}
+    for name, said in (("Juniper", {"kind": "none"}), ("Rowan", {"kind": "bought"}), ("Linden", packed)):
+        kitchen.keep("lunches", {"child": kitchen.children[name], "date": day.isoformat(), **said})
+    row = parent.get(f"/set-out/fridge?week={day}").html.split('<tr role="row"><th scope="row"')[1]
+    cells = dict(re.findall(r'<td role="cell" data-name="(\w+)">(.*?)</td>', row))
+    assert cells == {
+        "Juniper": "no lunch",
+        "Rowan": "bought at school",
+        "Linden": '<span class="box box-ticked">packed</span>',
+    }
 
 
 def test_the_fridge_goes_by_each_day_of_the_week(kitchen: Kitchen, parent: Browser, on: date) -> None:

@@ -10,10 +10,11 @@ from typing import NamedTuple
 from uuid import UUID
 
 from service.domain.errors import LunchError
+from service.domain.messages import Message, message
 from service.domain.plan.shopping import taken
 from service.domain.stock.lots import Lot, take
 from service.jobs.household.from_plan.needs import Row, asked_of, besides_batches, of_batches
-from service.jobs.household.from_plan.planned import StoredPlan
+from service.jobs.household.from_plan.planned import StoredPlan, plans_before
 from service.jobs.household.from_plan.prep import line_of
 from service.jobs.household.stock.amounts import mg_of
 from service.jobs.household.stock.entries import lot_of, today
@@ -23,6 +24,8 @@ from service.jobs.plan.shopping.resolve import resolve_shopping
 from service.store.household.records import Connection, Record
 from service.store.household.stock import entries_of, events_of_lunches, events_of_uses
 
+Days = tuple[date, date]
+
 
 class Claims(NamedTuple):
     """Milligrams of each entry of the stock that are spoken for; ``first``: the plans that do, ``unclear``: that fit no more."""
@@ -31,6 +34,10 @@ class Claims(NamedTuple):
     first: Sequence[StoredPlan]
     unclear: Sequence[StoredPlan]
 
+    def said(self) -> list[Message]:
+        """What a person is told of the plans that come first."""
+        return said_of_first(*([_days(one) for one in some] for some in (self.first, self.unclear)))
+
 
 class AtHome(NamedTuple):
     """What counts as at home for a plan, and the plans that come before it and leave less (``Claims``)."""
@@ -38,6 +45,25 @@ class AtHome(NamedTuple):
     lots: list[Lot]
     first: Sequence[StoredPlan]
     unclear: Sequence[StoredPlan]
+
+
+def said_of_first(first: Sequence[Days], unclear: Sequence[Days]) -> list[Message]:
+    """A sentence for each plan that comes first, and for each of which that cannot be worked out; by first and last school day."""
+    return [
+        message(f"shopping.{code}", first=one.isoformat(), last=last.isoformat())
+        for code, some in (("plan-first", first), ("plan-unclear", unclear))
+        for one, last in some
+    ]
+
+
+def said_of_plans_before(connection: Connection, household: UUID, plan_id: str, first_day: date) -> list[Message]:
+    """What is told of the plans that have what is at home before a stored plan whose first school day this is."""
+    before = plans_before(connection, household, first_day, UUID(plan_id))
+    return claims_of(connection, household, before, KnownFoods(connection, household)).said() if before else []
+
+
+def _days(plan: StoredPlan) -> Days:
+    return min(plan.asked.days), max(plan.asked.days)
 
 
 def at_home(connection: Connection, household: UUID, plan: StoredPlan) -> AtHome:

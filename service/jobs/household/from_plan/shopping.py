@@ -12,9 +12,8 @@ from uuid import UUID
 
 from service.domain.errors import LunchError
 from service.domain.foods.food import Food
-from service.domain.messages import message
 from service.domain.stock.keeping import CUPBOARD, FREEZER, FRIDGE
-from service.jobs.household.from_plan.claims import at_home
+from service.jobs.household.from_plan.claims import Days, at_home, said_of_first
 from service.jobs.household.from_plan.needs import asked_of, needs_of
 from service.jobs.household.from_plan.planned import StoredPlan
 from service.jobs.household.stock.amounts import grams_of, mg_of
@@ -38,7 +37,6 @@ FROZEN, CANNED = "frozen", "canned"
 """What the tables of foods call one that is sold so."""
 NEAR_ENOUGH = 0.02
 """The part by which an amount at home may differ from a whole number of pieces that is said in its place, or be less than is needed and be enough."""
-Days = tuple[date, date]
 
 
 class ListAsked(NamedTuple):
@@ -81,10 +79,7 @@ def list_of_plan(
     of no other more is to be bought (``still_to_pay_complete``); ``to_pay_minor`` is of all lines, bought or not.
     """
     reply = shopping_list(listed.asked)
-    said = [message("shopping.plan-first", first=one.isoformat(), last=last.isoformat()) for one, last in listed.first]
-    said += [
-        message("shopping.plan-unclear", first=one.isoformat(), last=last.isoformat()) for one, last in listed.unclear
-    ]
+    said = said_of_first(listed.first, listed.unclear)
     reply["notes"] += [say(one) for one in said]
     reply["note_messages"] += json_of(said)
     seen: dict[str, int] = {}

@@ -9,8 +9,8 @@ from service.domain.errors import LunchError
 from service.jobs.household.days.school_days import school_days_between
 from service.jobs.household.offers.set_out import MOST_CHILDREN, audit_for_family, offer_shown, weeks_of
 from service.jobs.household.records import show_record
-from service.reference.fault_words import fault_sentences
 from service.store.household.kinds import CHILD
+from service.store.household.lunches import kinds_of_days
 from service.store.household.records import Connection, page
 
 
@@ -18,14 +18,15 @@ def fridge_week(connection: Connection, household: UUID, on: date) -> dict[str, 
     """The school week of a day.
 
     ``days``: each with ``offer``: what is set out as ``offer_shown`` has it, or None; ``for_child``, a row for each child:
-    whether it ``buys``, whether there is ``no_lunch`` for it, what is ``not_for`` it, what to ``read_first``, what to ``cut``, ``amounts`` of its own (name, quantity,
-    unit), and ``fault``: sentences where nothing can be told for it. ``same_as``: the first day with the same offer, None on that day itself.
+    what is ``logged`` of it (``packed``, ``bought``, ``none``; None where nothing is), whether it ``buys``, whether there is ``no_lunch`` for it, what is ``not_for`` it, what to ``read_first``, what to ``cut``, ``amounts`` of its own (name, quantity,
+    unit), and ``fault``: the faults where nothing can be told for it. ``same_as``: the first day with the same offer, None on that day itself.
     """
     from service.jobs.household.kinds import OFFERS
 
     (week,) = weeks_of(on, 1)
     children = [(str(one.id), one.body["nickname"]) for one in page(connection, CHILD, household, None, MOST_CHILDREN)]
     stored = {one.date: one for one in school_days_between(connection, household, week[0], week[-1])}
+    logged = kinds_of_days(connection, household, week[0], week[-1])
     of_offer: dict[str, list[date]] = {}
     for day in week:
         if day in stored and (set_out := stored[day].offer) is not None:
@@ -51,6 +52,7 @@ def fridge_week(connection: Connection, household: UUID, on: date) -> dict[str, 
                     {
                         "id": child,
                         "nickname": nickname,
+                        "logged": logged.get((child, day)),
                         "buys": child in buys,
                         "amounts": _own_amounts(offer, child, found.get(child, NOTHING)),
                         **found.get(child, NOTHING),
@@ -80,15 +82,14 @@ def _on_each(
 
 
 def _for_children(connection: Connection, household: UUID, offer_id: str, on: date) -> dict[str, dict[str, Any]]:
-    """By child what is not for it; a child for whom nothing can be told has the sentences that say why."""
+    """By child what is not for it; a child for whom nothing can be told has the fault that says why."""
     try:
         audit = audit_for_family(connection, household, offer_id, on, max_changes=0)
     except LunchError as fault:
-        sentences = fault_sentences(fault)
         found = page(connection, CHILD, household, None, MOST_CHILDREN)
-        return {str(one.id): {**NOTHING, "fault": sentences} for one in found}
+        return {str(one.id): {**NOTHING, "fault": [fault]} for one in found}
     told = {one["id"]: _of_child(one) for one in audit["children"]}
-    return told | {one["id"]: {**NOTHING, "fault": fault_sentences(one["fault"])} for one in audit["faults"]}
+    return told | {one["id"]: {**NOTHING, "fault": [one["fault"]]} for one in audit["faults"]}
 
 
 def _own_amounts(offer: Mapping[str, Any] | None, child: str, found: Mapping[str, Any]) -> list[tuple[str, float, str]]:

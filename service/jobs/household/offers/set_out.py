@@ -110,7 +110,7 @@ def audit_for_family(
     try:
         return {**audited(list(everybody)), "faults": []}
     except LunchError:
-        found = {child: _fault(kept, offer_id, child, on) for child in everybody}
+        found = {child: fault_of_child(kept, offer_id, child, on) for child in everybody}
         faults = [
             {"id": child, "nickname": everybody[child], "fault": fault}
             for child, fault in found.items()
@@ -132,7 +132,7 @@ def _resolved(kept: KeptThings, asked: OfferAuditWithIds) -> Any:
     return audit
 
 
-def _fault(kept: KeptThings, offer_id: str, child: str, on: date) -> LunchError | None:
+def fault_of_child(kept: KeptThings, offer_id: str, child: str, on: date) -> LunchError | None:
     """Why an offer cannot be judged for a child; None where it can."""
     from service.jobs.lunch.targets import target_table
 

@@ -11,7 +11,7 @@ from service.jobs.foods.packets import packet_id
 from service.jobs.household.days.holidays import A_DAY
 from service.jobs.household.days.school_meals import meal_rows
 from service.jobs.household.lunch.judged_by import LoggedDays
-from service.jobs.household.offers.set_out import school_day_from
+from service.jobs.household.offers.set_out import fault_of_child, school_day_from
 from service.jobs.household.offers.taking import names_of
 from service.jobs.household.packets.packets_to_read import Asked, packets_to_read, to_read_for_lunch
 from service.jobs.household.requests import KeptChild, KeptLunch
@@ -37,7 +37,8 @@ def family_day(connection: Connection, household: UUID, on: date, holidays: Coll
     it was known, with the allergens) and the names of what is ``unread``; of a meal that it buys what it means
     (``meal``: a row of ``meal_rows``, or None) and whether it has anything to avoid. ``offer``:
     what is set out, or None. ``to_do``: what to cut for whom (``cut_for`` rows of an audit of the offer), the nicknames of those
-    for whom there is no lunch in it (``no_lunch``), and the packets to read for it and for the lunches taken.
+    for whom there is no lunch in it (``no_lunch``), those for whom it cannot be told (``cannot_tell``: id, nickname and the
+    fault, for example because the child's rules have no age group for it), and the packets to read for it and for the lunches taken.
     """
     day = school_day_of(connection, household, on)
     body: Mapping[str, Any] = {} if day is None else day.body
@@ -48,7 +49,7 @@ def family_day(connection: Connection, household: UUID, on: date, holidays: Coll
     offer_id = body.get("offer")
     offer = None if offer_id is None else find(connection, OFFER, household, UUID(offer_id))
     waiting = [one["id"] for one in children if one["state"] == "nothing_yet"]
-    to_do: dict[str, Any] = {"cut_for": [], "no_lunch": [], "to_read": []}
+    to_do: dict[str, Any] = {"cut_for": [], "no_lunch": [], "cannot_tell": [], "to_read": []}
     if offer is not None and waiting:
         to_do = {
             **_for_each(connection, household, str(offer.id), waiting, on),
@@ -157,18 +158,37 @@ def _each_food_once(rows: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
 def _for_each(
     connection: Connection, household: UUID, offer: str, children: Sequence[str], on: date
 ) -> dict[str, list[Any]]:
-    """Of the children that have not taken yet, what is to be cut in another form than it is set out in, and who finds no lunch."""
+    """Of the children that have not taken yet, what is to be cut in another form than it is set out in, who finds no lunch, and
+    for whom that cannot be told: the others are told it all the same.
+    """
     from service.jobs.offers.reply import cut_rows  # with its arrays: slow to load, and few pages need it
     from service.jobs.offers.resolve import resolve_audit
 
-    resolving = Resolving(KeptThings(connection, household))
-    audit = resolving.audit(OfferAuditWithIds(on=on, offer=offer, children=list(children), swap_foods=[]))
-    resolving.raise_faults()
-    made = resolve_audit(audit)
-    return {
-        "cut_for": [row for one in made.children for row in cut_rows(one)],
-        "no_lunch": [one.child.nickname for one in made.children if not branches(one.offer)],
-    }
+    kept = KeptThings(connection, household)
+
+    def told(some: Sequence[str]) -> dict[str, list[Any]]:
+        resolving = Resolving(kept)
+        audit = resolving.audit(OfferAuditWithIds(on=on, offer=offer, children=list(some), swap_foods=[]))
+        resolving.raise_faults()
+        made = resolve_audit(audit)
+        return {
+            "cut_for": [row for one in made.children for row in cut_rows(one)],
+            "no_lunch": [one.child.nickname for one in made.children if not branches(one.offer)],
+        }
+
+    try:
+        return {**told(children), "cannot_tell": []}
+    except LunchError:
+        found = {child: fault_of_child(kept, offer, child, on) for child in children}
+        if not any(found.values()):
+            raise
+    judged = [child for child, fault in found.items() if fault is None]
+    cannot_tell = [
+        {"id": child, "nickname": kept.body(CHILD, child, "/children")["nickname"], "fault": fault}
+        for child, fault in found.items()
+        if fault is not None
+    ]
+    return {**(told(judged) if judged else {"cut_for": [], "no_lunch": []}), "cannot_tell": cannot_tell}
 
 
 def _to_read(

@@ -13,7 +13,6 @@ from service.jobs.household.requests import KeptSchoolDay
 from service.jobs.household.weeks.child_week import week_alone
 from service.jobs.household.weeks.week_cost import cost_of_all
 from service.jobs.weeks.requests import monday_of
-from service.reference.fault_words import fault_sentences
 from service.store.household.kinds import CHILD
 from service.store.household.records import Connection, page
 
@@ -23,7 +22,7 @@ MOST_CHILDREN = 30
 def family_week(connection: Connection, household: UUID, week: str) -> dict[str, Any]:
     """The week as a parent sees it.
 
-    ``children``: each with its ``week`` (``week_alone``), or None and ``why_not``: sentences that say what to mend.
+    ``children``: each with its ``week`` (``week_alone``), or None and ``why_not``: the fault that says what to mend.
     ``cost``: of all their lunches together (``cost_of_all``); None where a child's week could not be summed up, or none has a cost.
     ``school_days``: by day (``school_days_by_day``). Raises ``BadInput`` for a week that its year does not have.
     """
@@ -34,7 +33,7 @@ def family_week(connection: Connection, household: UUID, week: str) -> dict[str,
         try:
             row["week"] = week_alone(connection, CHILDREN, household, str(child.id), week)
         except LunchError as fault:  # one child's record or prices are no reason to hide the others
-            row["why_not"] = fault_sentences(fault)
+            row["why_not"] = [fault]
         children.append(row)
     weeks = [row["week"] for row in children]
     priced = all(weeks) and any(one["cost"] for one in weeks)
