@@ -67,6 +67,18 @@ class ChildOffer:
     yardsticks: tuple[Yardstick, ...] = ()
     """What its lunches are shown beside."""
 
+    def form_of(self, key: Key) -> str | None:
+        """How an item is cut for this child; None: nothing is known of it."""
+        prepared = self.items[key]
+        usual = prepared.food.handling.forms[:1]
+        return prepared.form or (usual[0] if usual else None)
+
+    def cut(self, key: Key) -> str:
+        """How an item is cut for this child, in words; empty where that goes without saying."""
+        form = self.form_of(key)
+        told = key in self.recut or form not in self.items[key].food.handling.forms[:1]
+        return "" if form is None or not told else handling_rules().in_words(form)
+
 
 class PreparedOffers:
     """The offer of one request made ready, once for each way of crediting."""

@@ -663,3 +663,21 @@ def test_with_hardly_any_time_every_child_has_a_whole_lunch_on_every_day() -> No
     assert [len(day["lunches"]) for day in plan["days"]] == [2] * len(DAYS)
     assert all(len(lunch["items"]) == 3 for day in plan["days"] for lunch in day["lunches"])
     assert plan["search"]["bound"] <= plan["search"]["objective"]
+
+
+def test_each_lunch_given_out_says_how_its_foods_are_cut_for_the_child() -> None:
+    small = {"nickname": "Wren", "age_months": 40, "standard": "us-school-lunch"}
+    whole = {"groups": [{"id": "fruit", "items": [{"food": "grapes"}]}, {"id": "drinks", "items": [{"food": "water"}]}]}
+    request = asked(children=[small, FAMILY[0]], way="lunches", offers=[{"id": "all", "offer": whole}], dishes=[])
+    told = plan_weeks(PlanRequest.model_validate(request))
+    first = {one["child"]: one for one in told["days"][0]["lunches"]}
+    # Guidance for children under five: grapes lengthways into quarters (DfE, help for early years providers).
+    grapes = first["Wren"]["items"][0]
+    assert (grapes["form"], grapes["cut"]) == ("quartered_length", "cut lengthways into quarters")
+    assert first["Rowan"]["items"][0]["cut"] == ""
+    for lunch, child in ((first["Wren"], small), (first["Rowan"], FAMILY[0])):
+        items = [{name: one[name] for name in ("food", "quantity", "unit", "form")} for one in lunch["items"]]
+        check = {"on": DAYS[0], "standard": "us-school-lunch", "child": child, "lunch": {"items": items}}
+        check["lunch"]["holding"] = HOLDING
+        check["child"] = {name: value for name, value in child.items() if name != "standard"}
+        assert check_lunch(LunchCheckRequest.model_validate(check))["verdict"] == lunch["verdict"]

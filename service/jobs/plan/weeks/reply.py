@@ -210,6 +210,8 @@ def _lunch_row(
                 "name": laid_out.items[(group, key)].food.name,
                 "quantity": laid_out.items[(group, key)].quantity,
                 "unit": laid_out.items[(group, key)].unit,
+                "form": laid_out.form_of((group, key)),
+                "cut": laid_out.cut((group, key)),
             }
             for group, key in lunch.items
         ],
