@@ -18,6 +18,8 @@ class ItemGiven(ReplyModel):
     name: str = Field(description="Name of the food, for people.")
     quantity: float = Field(description="How many of the unit.")
     unit: str = Field(description="The unit of the amount.")
+    form: str | None = Field(description="How it is cut for this child, as its lunch is checked; null: not known.")
+    cut: str = Field(description="The same in words; empty where that goes without saying.")
 
 
 class RowOff(Said):

@@ -86,7 +86,7 @@ def show_plan(out: "Console", reply: Reply) -> None:
     if given:
         listed = table("day", "child", "lunch", "check")
         for day, lunch in given:
-            foods = ", ".join(one["name"] for one in lunch["items"])
+            foods = ", ".join(f"{one['name']} ({one['cut']})" if one["cut"] else one["name"] for one in lunch["items"])
             listed.add_row(day["day"], lunch["child"], foods, VERDICT_WORDS.get(lunch["verdict"], "").lower())
         out.print(listed)
         for day, lunch in given:

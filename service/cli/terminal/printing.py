@@ -165,13 +165,13 @@ def measured(finding: Reply, value: float | None) -> str:
 
 
 def came_to(finding: Reply, *, exact: bool) -> str:
-    """What it came to; where that leaves the answer open, from the least to the most it can be."""
+    """What it came to; where there is no upper end, or that leaves the answer open, from the least to the most it can be."""
 
     def shown(value: float | None) -> str:
         return amount(value, 6) if exact else measured(finding, value)
 
     low, high = finding["amount_low"], finding["amount_high"]
-    if finding["status"] != "unknown" or low == high:
+    if low == high or (finding["status"] != "unknown" and high is not None):
         return shown(finding["amount"])
     return f"at least {shown(low)}" if high is None else f"{shown(low)} to {shown(high)}"
 

@@ -5,7 +5,7 @@ What a packet names is worse than or beside what the tables know; what it does n
 ingredients was read, and never where the food contains it by its nature. Source: ours; unknown fails closed.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from fractions import Fraction
@@ -109,6 +109,22 @@ class KnownOfFoods(NamedTuple):
         """What is known on a day."""
         return packets_on(self.packets, day, bool(self.salted_water))
 
+    def of_what_is_made(self, made_on: date, until: date) -> Packets:
+        """What is known of what is made on a day and eaten up to another: by the packets that held when it was made.
+
+        What went in does not change while it is kept, so they speak of it for as long; what a newer packet named is not
+        forgotten. Of foods without such a packet: by those that hold on the last day.
+
+        >>> bread = Packet("bread", date(2026, 11, 28))
+        >>> KnownOfFoods((bread,)).of_what_is_made(date(2026, 11, 29), date(2027, 3, 30)).newest == (bread,)
+        True
+        """
+        found = dict(self.on(until).by_food)
+        for food, one in self.on(made_on).by_food.items():
+            newer = [each for each in self.packets if each.food == food and one.read_on < each.read_on <= until]
+            found[food] = one._replace(since=tuple(sorted(newer, key=lambda each: each.read_on)))
+        return Packets(tuple(found[food] for food in sorted(found)), found, bool(self.salted_water))
+
 
 NOTHING_KNOWN_OF_FOODS = KnownOfFoods()
 
@@ -165,6 +181,30 @@ def profile_read(profile: AllergenProfile, packet: ReadPacket, always: frozenset
     parts = tuple(profile_read(part, of_parts, always) for part in profile.parts)
     not_read = None if packet.complete else packet.not_read or profile.not_read
     return AllergenProfile(named, _settled("", profile.others, packet, always), parts, not_read)
+
+
+def as_on_all(foods: Sequence[Food]) -> Food:
+    """A food as it is known on each of several days, the first day's: of every allergen it has the gravest that any day knows.
+
+    So nothing is clear that some day does not clear, and nothing is forgotten that some day names; of a dish, part by part.
+    """
+    first, *others = foods
+    for other in others:
+        if other is first:
+            continue
+        parts = tuple(as_on_all(some) for some in zip(first.made_of, other.made_of, strict=True))
+        first = replace(first, allergens=_gravest(first.allergens, other.allergens), made_of=parts)
+    return first
+
+
+def _gravest(one: AllergenProfile, other: AllergenProfile) -> AllergenProfile:
+    ids = sorted({*one.named, *other.named})
+    return AllergenProfile(
+        {allergen: worse(one.of(allergen), other.of(allergen)) for allergen in ids},
+        worse(one.others, other.others),
+        tuple(_gravest(*parts) for parts in zip(one.parts, other.parts, strict=True)),
+        one.not_read or other.not_read,
+    )
 
 
 def not_cleared_since(profile: AllergenProfile, newer: ReadPacket) -> AllergenProfile:

@@ -312,6 +312,8 @@ def finding_message(
     """
     target, status = judgement.target, judgement.status
     unit, label, asked = target.unit, target.label, wanted(target)
+    if status in ("met", "over") and judgement.high is None:
+        return _from_message(judgement)
     if status == "met":
         return met_message(target, judgement.amount)
     if status == "not_applicable":
@@ -331,6 +333,19 @@ def finding_message(
             "finding.unknown-range", label=label, low=low, high=high, unit=unit, reasons=reasons, wanted=asked
         )
     return off_message(target, status, *off_amounts(judgement))
+
+
+def _from_message(judgement: Judgement) -> Message:
+    """Say a target that is met or over for certain, although not all of the amount is known: it is so much or more."""
+    target, unit = judgement.target, judgement.target.unit
+    label, asked = target.label, wanted(target)
+    if judgement.status == "met":
+        low = rounded(judgement.low, unit, target.at_least)
+        return message("finding.met-from", label=label, low=low, unit=unit, wanted=asked)
+    low, gap = off_amounts(judgement._replace(amount=judgement.low))
+    if gap == 0:
+        return off_message(target, judgement.status, low, gap)
+    return message("finding.over-from", label=label, low=low, gap=gap, unit=unit, wanted=asked)
 
 
 def off_amounts(judgement: Judgement) -> tuple[float, float]:

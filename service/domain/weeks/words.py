@@ -136,6 +136,9 @@ def reference_message(
         said = message("week.reference-unknown", label=label, low=low, unit=unit, third=share, reasons=reasons)
     elif status == "short":
         said = message("week.reference-short", label=label, amount=amount, unit=unit, third=share)
+    elif judgement.high is None:
+        low = rounded_amount(judgement.low, unit, target.at_least)
+        said = message("week.reference-met-from", label=label, low=low, unit=unit, third=share)
     else:
         said = message("week.reference-met", label=label, amount=amount, unit=unit, third=share)
     return with_notes(said, notes)

@@ -133,6 +133,12 @@ def packets_at_hand(asked: Sequence[requests.Packet], day: date, salted_water: b
     return _at_hand(tuple([_as_asked(one) for one in asked]), day, bool(salted_water))
 
 
+def days_alike(asked: Sequence[requests.Packet], days: Iterable[date]) -> dict[date, date]:
+    """For each day the first of them on which the same packets hold."""
+    first: dict[Packets, date] = {}
+    return {day: first.setdefault(packets_at_hand(asked, day), day) for day in sorted(days)}
+
+
 @lru_cache(maxsize=256)
 def _at_hand(asked: tuple[_AsAsked, ...], day: date, salted_water: bool) -> Packets:
     """Remembered, because the same packets come with every request of a household."""

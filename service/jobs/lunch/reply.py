@@ -151,7 +151,9 @@ def _fixed_part(target: Target) -> Reply:
 def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
     """One judged target."""
     target, status, amount, _satisfaction, low, high, counts = judgement
-    if status == "met":
+    if high is None and status in ("met", "over"):
+        said = _said(target, finding_message(judgement))
+    elif status == "met":
         said = _met(target, rounded(amount, target.unit))
     elif status == "unknown":
         said = _said(target, finding_message(judgement, *_widened_items(target, items)))

@@ -5,12 +5,12 @@ concern at its age in any form, and what it does not take. What is in a form tha
 another for this child. What is left is what the child may take.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from service.domain.allergens.screening import Avoidance, Screened
 from service.domain.errors import BadInput, Faults, UnknownName
-from service.domain.foods.packets import NO_PACKETS, Packets
+from service.domain.foods.packets import NO_PACKETS, Packets, as_on_all
 from service.domain.lunch.check import PreparedItem
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.standards import TargetTable
@@ -67,13 +67,29 @@ class ChildOffer:
     yardsticks: tuple[Yardstick, ...] = ()
     """What its lunches are shown beside."""
 
+    def form_of(self, key: Key) -> str | None:
+        """How an item is cut for this child; None: nothing is known of it."""
+        prepared = self.items[key]
+        usual = prepared.food.handling.forms[:1]
+        return prepared.form or (usual[0] if usual else None)
+
+    def cut(self, key: Key) -> str:
+        """How an item is cut for this child, in words; empty where that goes without saying."""
+        form = self.form_of(key)
+        told = key in self.recut or form not in self.items[key].food.handling.forms[:1]
+        return "" if form is None or not told else handling_rules().in_words(form)
+
 
 class PreparedOffers:
-    """The offer of one request made ready, once for each way of crediting."""
+    """The offer of one request made ready, once for each way of crediting.
 
-    def __init__(self, asked: OfferIn, packets: Packets = NO_PACKETS) -> None:
+    ``on_other_days``: the packets that hold on its other days, where they are others.
+    """
+
+    def __init__(self, asked: OfferIn, packets: Packets = NO_PACKETS, on_other_days: Sequence[Packets] = ()) -> None:
         self.asked = asked
         self.packets = packets
+        self.on_other_days = on_other_days
         self.offer = offer_of(asked)
         self.by_crediting: dict[tuple[str, Amounts], dict[Key, PreparedItem]] = {}
         self.by_handling: dict[tuple[str, Amounts, tuple[tuple[int, int], ...]], OfferItems] = {}
@@ -82,12 +98,20 @@ class PreparedOffers:
         """All items, some of them in the amounts of a child."""
         known = (crediting, amounts_in(own))
         if known not in self.by_crediting:
-            if own:
-                made = in_own_amounts(self.items(crediting), own, crediting)
-            else:
-                made = offered_items(self.asked, crediting, self.packets)
-            self.by_crediting[known] = made
+            self.by_crediting[known] = (
+                in_own_amounts(self.items(crediting), own, crediting) if own else self._items_on_all_days(crediting)
+            )
         return self.by_crediting[known]
+
+    def _items_on_all_days(self, crediting: str) -> dict[Key, PreparedItem]:
+        items = offered_items(self.asked, crediting, self.packets)
+        others = [offered_items(self.asked, crediting, packets) for packets in self.on_other_days]
+        if not others:
+            return items
+        return {
+            key: replace(item, food=as_on_all([item.food, *(other[key].food for other in others)]))
+            for key, item in items.items()
+        }
 
     def laid_over(
         self, crediting: str, own: tuple[OwnAmount, ...], findings: Mapping[Key, list[HandlingFinding]]

@@ -1,9 +1,10 @@
 """What a person asks about an offer: choice groups, the children, and what to look into."""
 
 from collections.abc import Sequence
+from datetime import date
 from typing import Annotated
 
-from pydantic import Field, model_validator
+from pydantic import Field, PrivateAttr, model_validator
 
 from service.domain.messages import message
 from service.jobs.requests.fields import WHOLE, Amount, Asked, Day, KeptOr, Name, Region, conflict, every_region
@@ -193,10 +194,22 @@ class OfferAuditWithIds(OfferForFamilyWithIds):
 class OfferAuditRequest(OfferAuditWithIds):
     """Every lunch that an offer allows, for each child."""
 
+    _days: tuple[date, ...] = PrivateAttr(())
+
     offer: OfferIn = Field(description="What is set out.")
     children: Annotated[list[OfferChild], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
         description="The children."
     )
+
+    def for_days(self, days: Sequence[date]) -> "OfferAuditRequest":
+        """The same request, for lunches of several days: what is known of an allergen has to be known on each of them."""
+        self._days = tuple(days)
+        return self
+
+    @property
+    def days(self) -> tuple[date, ...]:
+        """The days of the lunches."""
+        return self._days or (self.on,)
 
 
 def item_key(key: str | None, food: AnyFood) -> str:

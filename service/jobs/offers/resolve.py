@@ -8,10 +8,10 @@ from typing import NamedTuple
 from service.domain.counting.masks import Tick
 from service.domain.errors import BadInput, Faults, UnknownName
 from service.domain.foods.amounts import Portion, near_names
-from service.domain.foods.packets import NO_PACKETS
+from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.measures import MEASURE_INDEX
 from service.domain.messages import message
-from service.jobs.foods.packets import packets_at_hand
+from service.jobs.foods.packets import days_alike, packets_at_hand
 from service.jobs.offers.changes import named_foods
 from service.jobs.offers.layout import ChildOffer, PreparedOffers, lay_out
 from service.jobs.offers.portions import names_of_children, refuse_wrong_portions
@@ -37,11 +37,16 @@ def resolve_audit(asked: OfferAuditRequest, tick: Tick | None = None) -> Resolve
     children: list[ChildOffer] = []
     measures: list[int] | None = None
     named: list[Portion] | None = None
-    packets = NO_PACKETS
+    packets, on_other_days = NO_PACKETS, list[Packets]()
     faults = Faults()
     with faults.at("packets"):
         packets = packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water)
-    prepared = PreparedOffers(asked.offer, packets)
+        on_other_days = [
+            packets_at_hand(asked.packets, day, asked.salts_cooking_water)
+            for day in dict.fromkeys(days_alike(asked.packets, asked.days).values())
+            if day != asked.on
+        ]
+    prepared = PreparedOffers(asked.offer, packets, on_other_days)
     with faults.at("children"):
         _refuse_doubles(asked)
     with faults.at("offer"):

@@ -110,7 +110,7 @@ class PortionNeedsWithIds(OfferForFamilyWithIds):
     """How many portions of an offer are enough for some days; offer, children and foods may be ids of stored records."""
 
     days: Annotated[list[Day], Field(min_length=1, max_length=MOST_DAYS)] = Field(
-        description="The school days on which it is set out, YYYY-MM-DD; the rules in force on the first are used."
+        description="The school days on which it is set out, YYYY-MM-DD; the rules in force on the first are used, and a packet counts where it holds on every one of them."
     )
     not_there: Annotated[list[NotThere], Field(max_length=MOST_CHILDREN)] = Field(
         default_factory=list, description="Children who take nothing on some of the days."
@@ -269,7 +269,7 @@ class PortionNeedsRequest(PortionNeedsWithIds):
 
     def audit(self) -> OfferAuditRequest:
         """The audit of the same offer for the same children, on the first day."""
-        return OfferAuditRequest(**self._of_audit())
+        return OfferAuditRequest(**self._of_audit()).for_days(self.days)
 
     def knowing(self, taken_before: Sequence[Sequence[TakenLunch]]) -> "PortionNeedsRequest":
         """The same request, which knows what each child took before."""

@@ -11,7 +11,7 @@ from service.jobs.household.plan.standing import Standing, what_moved
 from service.jobs.requests.fields import is_kept_id
 from service.reference.messages import say
 from service.web.forms.form import Form
-from service.web.language.chosen import spoken_text, text
+from service.web.language.chosen import spoken_text, text, translated
 from service.web.language.words import amount, said, short_day
 from service.web.plan.names import plan_name
 from service.web.plan.view import prep_options
@@ -316,7 +316,8 @@ def _lunch(one: Reply, language: str) -> LunchLine:
     verdict = one["verdict"]
     items = []
     for item in one["items"]:
-        much = amount(item["quantity"], item["unit"], language)
+        cut = translated(item["cut"], language) if item["cut"] else ""
+        much = ", ".join(one for one in (amount(item["quantity"], item["unit"], language), cut) if one)
         name = few_words(item["name"])
         items.append(text("plans.item", language, name=name, amount=much) if much else name)
     word = text("plans.no-lunch" if verdict is None else f"plans.verdict-{verdict.replace('_', '-')}", language)

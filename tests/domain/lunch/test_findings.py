@@ -166,6 +166,22 @@ def test_an_unknown_finding_names_what_is_missing() -> None:
     assert said.params["reasons"] == [message("finding.rounded-figure", names=["bar"])]
 
 
+def test_what_is_met_or_over_whatever_is_not_known_is_said_to_be_so_much_or_more() -> None:
+    salty = [measured({"sodium_mg": 1200}), vector(food("soup", unknown=["sodium_mg"]), 200)]
+    assert say(finding_message(finding("sodium", *salty))).startswith(
+        "Sodium: 1,200 mg or more, which is 90 mg or more"
+    )
+    fatty = [
+        measured({"energy_kcal": 900, "saturated_fat_g": 10}),
+        vector(food("soup", unknown=["saturated_fat_g"]), 200),
+    ]
+    assert finding_message(finding("saturated-fat", *fatty)).code == "finding.at-the-bound-over"
+    japan = table("jp-school-lunch", "ages-8-9", ON)
+    hearty = [measured({"energy_kcal": 700}), vector(food("soup", unknown=["energy_kcal"]), 200)]
+    said = say(finding_message(finding("energy", *hearty, of=japan)))
+    assert said.startswith("Energy: 700 kcal or more. Wanted: at least")
+
+
 def test_a_figure_next_to_a_bound_shows_enough_places_to_tell_them_apart() -> None:
     assert number(650.4, "kcal") == "650"
     assert number(650.4, "kcal", 650.0) == "650.4"

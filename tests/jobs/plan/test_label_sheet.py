@@ -174,3 +174,22 @@ def test_what_no_sheet_can_hold_is_refused(labels: list[dict[str, Any]], more: d
     with pytest.raises(ValidationError) as fault:
         asked(labels, **more)
     assert fault.value.errors()[0]["type"] == kind
+
+
+@pytest.mark.parametrize("use_by", ["2026-12-13", "2027-03-30"])
+def test_a_label_says_what_the_packets_said_when_it_was_made_however_long_it_is_kept(use_by: str) -> None:
+    # A packet holds for 90 days: up to 26 February. What is in the freezer is what went in on 29 November.
+    def rows(level: str, read_on: str = "2026-11-28") -> list[str]:
+        tick = {"allergen": "milk", "level": level}
+        packets = [
+            {"food": food, "read_on": read_on, "allergens": [tick]}
+            for food in ("bread-whole-wheat", "sunflower-seed-butter", "jam")
+        ]
+        made = label(food="sandwich-sunflower-jam", use_by=use_by)
+        (one,) = label_reply(label_sheet(asked([made], packets=packets)))["labels"]
+        return [row["text"] for row in one["rows"]]
+
+    assert "NOT FOR Linden" in rows("contains")
+    assert not [row for row in rows("not_named") if "Linden" in row]
+    read_later = [row for row in rows("not_named", "2026-12-01") if "Linden" in row]
+    assert bool(read_later) == (use_by == "2027-03-30")

@@ -663,3 +663,69 @@ def test_with_hardly_any_time_every_child_has_a_whole_lunch_on_every_day() -> No
     assert [len(day["lunches"]) for day in plan["days"]] == [2] * len(DAYS)
     assert all(len(lunch["items"]) == 3 for day in plan["days"] for lunch in day["lunches"])
     assert plan["search"]["bound"] <= plan["search"]["objective"]
+
+
+def test_each_lunch_given_out_says_how_its_foods_are_cut_for_the_child() -> None:
+    small = {"nickname": "Wren", "age_months": 40, "standard": "us-school-lunch"}
+    whole = {"groups": [{"id": "fruit", "items": [{"food": "grapes"}]}, {"id": "drinks", "items": [{"food": "water"}]}]}
+    request = asked(children=[small, FAMILY[0]], way="lunches", offers=[{"id": "all", "offer": whole}], dishes=[])
+    told = plan_weeks(PlanRequest.model_validate(request))
+    first = {one["child"]: one for one in told["days"][0]["lunches"]}
+    # Guidance for children under five: grapes lengthways into quarters (DfE, help for early years providers).
+    grapes = first["Wren"]["items"][0]
+    assert (grapes["form"], grapes["cut"]) == ("quartered_length", "cut lengthways into quarters")
+    assert first["Rowan"]["items"][0]["cut"] == ""
+    for lunch, child in ((first["Wren"], small), (first["Rowan"], FAMILY[0])):
+        items = [{name: one[name] for name in ("food", "quantity", "unit", "form")} for one in lunch["items"]]
+        check = {"on": DAYS[0], "standard": "us-school-lunch", "child": child, "lunch": {"items": items}}
+        check["lunch"]["holding"] = HOLDING
+        check["child"] = {name: value for name, value in child.items() if name != "standard"}
+        assert check_lunch(LunchCheckRequest.model_validate(check))["verdict"] == lunch["verdict"]
+
+
+def _read(day: str, level: str) -> list[dict[str, Any]]:
+    """Packets of all that is in the sandwich, read on a day, with what they say of peanut; they hold for 90 days."""
+    tick = [{"allergen": "peanut", "level": level}]
+    recipe = find_food("sandwich-sunflower-jam")
+    assert recipe is not None
+    parts = [one.id for one in recipe.made_of]
+    return [{"food": part, "read_on": day, "allergens": tick} for part in parts]
+
+
+@pytest.mark.parametrize(
+    ("packets", "planned"),
+    [
+        (_read("2026-11-28", "not_named"), True),
+        (_read("2026-09-03", "not_named"), False),  # holds up to Wednesday 2 December
+        (_read("2026-09-03", "contains"), False),  # what it names is not forgotten for Monday
+    ],
+)
+def test_a_lunch_is_checked_by_the_packets_that_hold_on_its_own_day(
+    packets: list[dict[str, Any]], planned: bool
+) -> None:
+    linden = FAMILY[1]
+    mains = {"groups": [{"id": "mains", "items": [{"food": "sandwich-sunflower-jam"}, {"food": "apple"}]}]}
+    request = asked(
+        children=[linden], way="lunches", offers=[{"id": "all", "offer": mains}], dishes=[], packets=packets
+    )
+    told = plan_weeks(PlanRequest.model_validate(request | {"no_repeat_days": 0}))
+    child = {name: value for name, value in linden.items() if name != "standard"}
+    for day in told["days"]:
+        (lunch,) = day["lunches"]
+        items = [{name: one[name] for name in ("food", "quantity", "unit", "form")} for one in lunch["items"]]
+        check = check_lunch(
+            LunchCheckRequest.model_validate(
+                {
+                    "on": day["day"],
+                    "standard": "us-school-lunch",
+                    "child": child,
+                    "lunch": {"items": items, "holding": HOLDING},
+                    "packets": packets,
+                }
+            )
+        )
+        assert (lunch["verdict"], lunch["summary"]) == (check["verdict"], check["summary"]), day["day"]
+        assert check["verdict"] != "do_not_pack"
+    given = {item["food"] for day in told["days"] for lunch in day["lunches"] for item in lunch["items"]}
+    assert ("sandwich-sunflower-jam" in given) == planned
+    assert any("whole wheat bread" in note and "Read them again" in note for note in told["notes"]) != planned

@@ -98,3 +98,29 @@ def test_an_item_that_is_not_offered_is_refused_with_all_others() -> None:
     }
     with refused(LunchError, match="(?s)drinks/juice.*drink/water"):
         portion_needs(asked(**more))
+
+
+def test_portions_count_on_a_child_only_while_what_was_read_on_a_packet_holds() -> None:
+    tick = [{"allergen": "sesame", "level": "not_named"}]
+    # It holds for 90 days: up to Wednesday 2 December.
+    packet = {"food": "bread-whole-wheat", "read_on": "2026-09-03", "allergens": tick}
+
+    def may_take(days: list[str]) -> list[str]:
+        body = {
+            "days": days,
+            "children": [
+                {
+                    "nickname": "Linden",
+                    "age_years": 10,
+                    "standard": "us-school-lunch",
+                    "avoids": [{"allergen": "sesame"}],
+                }
+            ],
+            "offer": {"groups": [{"id": "mains", "items": [{"food": "bread-whole-wheat"}, {"food": "banana"}]}]},
+            "packets": [packet],
+        }
+        (group,) = portion_needs(PortionNeedsRequest.model_validate(body))["groups"]
+        return [one["item"] for one in group["items"] if "Linden" in one["may_take"]]
+
+    assert may_take(["2026-12-01", "2026-12-02"]) == ["bread-whole-wheat", "banana"]
+    assert may_take(["2026-12-02", "2026-12-03"]) == ["banana"]

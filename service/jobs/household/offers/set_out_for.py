@@ -16,7 +16,6 @@ from service.jobs.household.stock.portions_left import counted_since, is_enough,
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.resolving import Resolving
 from service.jobs.offers.requests import OfferAuditWithIds, item_key
-from service.reference.lunch.handling import handling_rules
 from service.store.household.changes import mark_of
 from service.store.household.kinds import CHILD, FOOD, OFFER, PACKET, RECIPE, STOCK
 from service.store.household.records import Connection
@@ -136,16 +135,13 @@ def _offered(one: "ChildOffer", key: Key, sent: Mapping[str, Any]) -> dict[str, 
 
 def _row(one: "ChildOffer", key: Key) -> dict[str, Any]:
     prepared = one.items[key]
-    usual = prepared.food.handling.forms[:1]
-    form = prepared.form or (usual[0] if usual else None)
-    told = key in one.recut or form not in usual
     return {
         "item": key[1],
         "name": prepared.food.name,
         "category": prepared.food.category,
         "quantity": prepared.quantity,
         "unit": prepared.unit,
-        "cut": "" if form is None or not told else handling_rules().in_words(form),
+        "cut": one.cut(key),
     }
 
 

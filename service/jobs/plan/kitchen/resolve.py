@@ -7,10 +7,10 @@ from service.domain.allergens.screening import Avoidance, Screened, screen_food
 from service.domain.allergens.to_read import foods_to_read
 from service.domain.errors import BadInput, Faults
 from service.domain.foods.food import Food
-from service.domain.foods.packets import NO_PACKETS, Packets
+from service.domain.foods.packets import NO_PACKETS, NOTHING_KNOWN_OF_FOODS, KnownOfFoods, Packets
 from service.domain.messages import message
 from service.jobs.allergens.avoidances import avoidances_of
-from service.jobs.foods.packets import packets_at_hand
+from service.jobs.foods.packets import packets_at_hand, resolve_packets
 from service.jobs.plan.kitchen.requests import KitchenWithIds
 from service.jobs.requests.people import Setting
 from service.jobs.requests.screenings import ScreenedChild
@@ -28,10 +28,11 @@ class Eater(NamedTuple):
 
 
 class Kitchen(NamedTuple):
-    """The children who eat of it, in the order asked, and the packets that hold."""
+    """The children who eat of it, in the order asked, and the packets: those that hold, and whatever was read."""
 
     eaters: tuple[Eater, ...]
     packets: Packets
+    known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS
 
 
 def resolve_kitchen(asked: KitchenWithIds) -> Kitchen:
@@ -40,8 +41,9 @@ def resolve_kitchen(asked: KitchenWithIds) -> Kitchen:
     Raises ``LunchError`` (several together) for unknown allergens, doubled nicknames and packets that do not fit.
     """
     faults = Faults()
-    packets = NO_PACKETS
+    packets, known = NO_PACKETS, NOTHING_KNOWN_OF_FOODS
     with faults.at("packets"):
+        known = KnownOfFoods(tuple(resolve_packets(asked.packets)), asked.salts_cooking_water)
         packets = packets_at_hand(asked.packets, asked.days_asked()[1], asked.salts_cooking_water)
     bans: list[Avoidance] = []
     with faults.at():
@@ -57,7 +59,7 @@ def resolve_kitchen(asked: KitchenWithIds) -> Kitchen:
             own = avoidances_of(child, NO_BANS, ("children", place))
         eaters.append(Eater(child.nickname, tuple(sorted({*own, *bans}, key=lambda one: (one.allergen, one.by)))))
     faults.raise_all()
-    return Kitchen(tuple(eaters), packets)
+    return Kitchen(tuple(eaters), packets, known)
 
 
 class Spoken(NamedTuple):

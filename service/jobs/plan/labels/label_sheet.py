@@ -109,7 +109,7 @@ def _label(asked: LabelAsked, sheet: LabelSheet, kitchen: Kitchen, whole: LabelS
 
     letters()
     with at("food"):
-        food = food_of(asked.food, kitchen.packets)
+        food = food_of(asked.food, kitchen.known.of_what_is_made(asked.made, asked.use_by or asked.made))
     lines = label_lines(asked, food, kitchen, list(whole.regions))
     refuse_unknown_letters([one.text for one in lines], ("name",) if asked.name else ("food",))
     code = None if asked.stock_id is None else (whole.address or "").rstrip("/") + STOCK.format(stock_id=asked.stock_id)

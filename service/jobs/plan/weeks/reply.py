@@ -11,6 +11,7 @@ from service.domain.messages import Message, Value, message
 from service.domain.plan.planned import Lunch, Plan, PlannedDay
 from service.domain.shares import percent, percent_at_most
 from service.domain.weeks.cost import rounded
+from service.jobs.foods.packets import days_alike, packets_at_hand
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.requests import OfferedItem, item_key
 from service.jobs.plan.weeks.batch_rows import batch_row, move_row
@@ -102,12 +103,13 @@ def plan_reply(
 
 
 class _Checks:
-    """The single check of each lunch that is given out; of equal lunches of a child it is made once."""
+    """The single check of each lunch that is given out; of equal lunches of a child it is made once, while the same packets hold."""
 
     def __init__(self, asked: PlanRequest, made: ResolvedPlan) -> None:
         self._asked = asked
         self._made = made
-        self._known: dict[tuple[int, Lunch], Reply] = {}
+        self._known: dict[tuple[int, Lunch, date], Reply] = {}
+        self._alike = days_alike(asked.packets, asked.days)
         self.items: dict[tuple[str, str], OfferedItem] = {
             (group.id, item_key(item.key, item.food)): item
             for one in asked.offers
@@ -115,14 +117,14 @@ class _Checks:
             for item in group.items
         }
 
-    def of(self, place: int, lunch: Lunch) -> Reply:
-        """What the check of a lunch says."""
-        key = (place, lunch)
+    def of(self, place: int, lunch: Lunch, day: date) -> Reply:
+        """What the check of a lunch says on a day."""
+        key = (place, lunch, self._alike[day])
         if key not in self._known:
-            self._known[key] = check_lunch(self.asked(place, lunch))
+            self._known[key] = check_lunch(self.asked(*key))
         return self._known[key]
 
-    def asked(self, place: int, lunch: Lunch) -> LunchCheckRequest:
+    def asked(self, place: int, lunch: Lunch, day: date) -> LunchCheckRequest:
         """The check of a lunch for a child, as anybody can ask for it."""
         child = self._asked.children[place]
         laid_out = self._made.offers[self._asked.offers[0].id][place]
@@ -135,7 +137,7 @@ class _Checks:
                 own["form"] = laid_out.recut[key]
             items.append(sent.model_copy(update=own))
         return LunchCheckRequest(
-            on=min(self._asked.days),
+            on=day,
             child=Child(**{name: getattr(child, name) for name in Child.model_fields}),
             standard=child.standard,
             setting=self._asked.setting,
@@ -199,7 +201,7 @@ def _lunch_row(
         if food.key in made.costs:
             costs.append(made.costs[food.key] * laid_out.items[key].amount_mg / food.portion_mg)
     off = () if given is None else given.off[(day, name)]
-    checked = checks.of(place, lunch) if lunch.items else {"verdict": None, "summary": "", "summary_message": None}
+    checked = checks.of(place, lunch, day) if lunch.items else {"verdict": None, "summary": "", "summary_message": None}
     return {
         "child": name,
         "items": [
@@ -210,6 +212,8 @@ def _lunch_row(
                 "name": laid_out.items[(group, key)].food.name,
                 "quantity": laid_out.items[(group, key)].quantity,
                 "unit": laid_out.items[(group, key)].unit,
+                "form": laid_out.form_of((group, key)),
+                "cut": laid_out.cut((group, key)),
             }
             for group, key in lunch.items
         ],
@@ -305,6 +309,9 @@ def _notes(asked: PlanRequest, made: ResolvedPlan, plan: Plan, given: GivenLunch
     ]
     if ending:
         yield message("plan.stock-ends", names=sorted(set(ending)))
+    read_again = _to_read_again(asked, made)
+    if read_again:
+        yield message("plan.packets-end", names=read_again, n=len(read_again))
     if asked.way == "offers" and made.dishes:
         yield message("plan.carried-over")
     if made.unpriced:
@@ -321,6 +328,15 @@ def _notes(asked: PlanRequest, made: ResolvedPlan, plan: Plan, given: GivenLunch
         yield message("plan.proven")
     else:
         yield message("plan.gap", percent=percent_at_most(given.search["gap"]))
+
+
+def _to_read_again(asked: PlanRequest, made: ResolvedPlan) -> list[str]:
+    """Foods whose packet holds at first and no longer on the last day, where a child must avoid something."""
+    if not any(child.avoidances for some in made.offers.values() for child in some):
+        return []
+    first, last = (packets_at_hand(asked.packets, day) for day in (made.days[0], made.days[-1]))
+    names = {part.id: part.name for one in made.foods.values() for part in (one.food, *one.food.made_of)}
+    return sorted(names[food] for food in first.by_food.keys() - last.by_food.keys() if food in names)
 
 
 def _again(asked: PlanRequest, made: ResolvedPlan, plan: Plan) -> list[str]:

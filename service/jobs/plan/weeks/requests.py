@@ -278,7 +278,7 @@ class PlanWithIds(FamilyWithIds):
     )
     way: PlanWay = "offers"
     days: Annotated[list[Day], Field(min_length=1, max_length=MOST_SPAN)] = Field(
-        description="The school days, YYYY-MM-DD, without holidays; the rules in force on the first are used."
+        description="The school days, YYYY-MM-DD, without holidays; the rules in force on the first are used, and a packet counts where it holds on every one of them."
     )
     prep_days: Annotated[list[Day], Field(max_length=MOST_SPAN)] = Field(
         default_factory=list,
@@ -385,7 +385,7 @@ class PlanRequest(PlanWithIds):
         """The audit of one of the offers for the same children, on the first day."""
         offer = self.offers[place].offer
         asked = {**self._of_audit(), "offer": offer, "children": [_for_offer(one, offer) for one in self.children]}
-        return OfferAuditRequest(**asked)
+        return OfferAuditRequest(**asked).for_days(self.days)
 
     def knowing(self, taken_before: Sequence[Sequence[TakenLunch]]) -> "PlanRequest":
         """The same request, which knows what each child took before."""

@@ -76,8 +76,9 @@ def _right_of_offers(asked: PlanRequest, made: ResolvedPlan, plan: Plan, tick: T
         stands = [day for day in plan.days if day.offer == one.id]
         if not stands:
             continue
-        audit = asked.audit(place).model_copy(update={"estimate": SampleSize()})
-        audited = audit_offer(OfferAuditRequest.model_validate(dict(audit)), tick, weeks=False)["children"]
+        sampled = dict(asked.audit(place)) | {"estimate": SampleSize()}
+        audit = OfferAuditRequest.model_validate(sampled).for_days(asked.days)
+        audited = audit_offer(audit, tick, weeks=False)["children"]
         for child, row in enumerate(audited):
             times = sum((child, day.day) not in made.away and made.names[child] not in day.buyers for day in stands)
             if times and row["right"] is None:
