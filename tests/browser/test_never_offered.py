@@ -41,7 +41,7 @@ def test_what_a_child_must_not_have_never_comes_onto_its_page(house: House, seed
     page = house.device("take", house.kitchen.children["Rowan"])
     left_out = 0
     for turn in range(ROUNDS):
-        page.goto("about:blank")  # an open page would load itself anew for each change that follows, while it is asked for again
+        page.goto("about:blank")  # a page that is open loads itself anew for each change that follows
         avoided = set(chance.sample(AVOIDED, chance.randint(1, 3)))
         avoid(house, "Rowan", sorted(avoided))
         groups = [chance.sample(telling(), chance.randint(3, 8)) for _group in range(chance.randint(1, 3))]

@@ -15,6 +15,10 @@ class _LunchOfBatch(ReplyModel):
     lunch: str = Field(description="Id of the lunch, as sent.")
     verdict: Verdict = Field(description="The worst of all findings: do_not_pack, check_label, adjust or pack.")
     score: float | None = Field(description="0 to 100, for the parent; null for a lunch that must not be packed.")
+    score_low: float | None = Field(
+        description="The lowest the score can be, given what is not known (figures, how it is kept); null where there is no score."
+    )
+    score_high: float | None = Field(description="The highest it can be; the same as the score where all is known.")
     standard: str = Field(description="Id of the standard it was held against.")
     on: str = Field(description="The day whose rules were used, YYYY-MM-DD.", json_schema_extra={"format": "date"})
     age_group: str = Field(description="Id of the age group the child falls in.")

@@ -45,6 +45,14 @@ class ManyTaken(NamedTuple):
     handling: Flags
 
 
+class TakenBetween(NamedTuple):
+    """The least and the most that items can take off the scores of ``n`` lunches; ``no_end``: (n,) where it can be all of it."""
+
+    least: ManyTaken
+    most: ManyTaken
+    no_end: Flags
+
+
 class Interval(NamedTuple):
     """Lowest and highest value of a row for each lunch, and where there is no end on that side."""
 
@@ -124,6 +132,18 @@ def nearness(target: Target, amount: Floats) -> Floats:
     return np.where(reach == 0.0, 0.0, nearly)
 
 
+def satisfied_at(target: Target, amount: Floats) -> Floats:
+    """How nearly a target is met by an amount: 1 where that lies within its bounds, else its `nearness`."""
+    import numpy as np
+
+    inside = np.ones(len(amount), np.bool_)
+    if target.at_least is not None:
+        inside &= amount >= target.at_least
+    if target.at_most is not None:
+        inside &= amount <= target.at_most
+    return np.where(inside, 1.0, nearness(target, amount))
+
+
 def far_over(points: PointsOff, target: Target, amount: Floats) -> Floats:
     """`points_off.far_over`: how many distances amounts lie beyond where the satisfaction of a maximum is nil."""
     import numpy as np
@@ -171,6 +191,48 @@ class ManyJudgements:
         off = np.flatnonzero((below | above) & (self.status != MET) & (self.status != NOT_APPLICABLE))
         satisfied[off] = nearness(self.target, _amounts(self.target, self.totals.subset(off)))
         return satisfied
+
+    def satisfaction_range(self) -> tuple[Floats, Floats]:
+        """`findings.satisfactions` of every lunch."""
+        import numpy as np
+
+        found = self.satisfactions()
+        least, most = found.copy(), found.copy()
+        wide, _amount, low, high, differs = self._open((SHORT, OVER, UNKNOWN))
+        no_end = np.isinf(high)
+        at_low = satisfied_at(self.target, low)
+        at_most = satisfied_at(self.target, np.where(no_end, low, high))
+        at_high = np.where(no_end, float(self.target.at_most is None), at_most)
+        highest = np.maximum(np.maximum(at_low, at_high), found[wide])
+        highest = np.where(self.status[wide] == UNKNOWN, 1.0, highest)
+        least[wide] = np.where(differs, np.minimum(at_low, at_high), found[wide])
+        most[wide] = np.where(differs, highest, found[wide])
+        return least, most
+
+    def far_over_range(self, points: PointsOff) -> tuple[Floats, Floats]:
+        """The least and the most that `far_over` of every lunch can be, whatever is not known."""
+        import numpy as np
+
+        found = self.far_over(points)
+        least, most = found.copy(), found.copy()
+        wide, amount, low, high, differs = self._open((OVER, UNKNOWN))
+        no_end = np.isinf(high)
+        differs |= low != amount
+        bounded = self.target.at_most is not None
+        at_high = far_over(points, self.target, np.where(no_end, low, high))
+        highest = np.where(no_end, points.most_distances_over * bounded, at_high)
+        least[wide] = np.where(differs, far_over(points, self.target, low), found[wide])
+        most[wide] = np.where(differs, highest, found[wide])
+        return least, most
+
+    def _open(self, statuses: tuple[int, ...]) -> tuple[Place, Floats, Floats, Floats, Flags]:
+        """The lunches with such a status and a figure that is not exact: their places, amounts, both ends, and where these differ."""
+        import numpy as np
+
+        wide = np.flatnonzero(self.totals.is_interval(self.target.measures) & np.isin(self.status, statuses))
+        those = self.totals.subset(wide)
+        low, high = _amount_interval(self.target, those)
+        return wide, _amounts(self.target, those), low, high, low != high
 
     def far_over(self, points: PointsOff) -> Floats:
         """`points_off.far_over` of every lunch."""
@@ -331,6 +393,20 @@ def scores(judged: Sequence[ManyJudgements], points: PointsOff = NO_POINTS, take
         [one.target for one in judged], [one.status for one in judged], satisfied, len(judged[0].totals)
     )
     return rounded(less(exact, points, [one.far_over(points) for one in judged], taken), 1)
+
+
+def score_ranges(judged: Sequence[ManyJudgements], points: PointsOff, taken: TakenBetween) -> tuple[Floats, Floats]:
+    """`verdict.score_range` for every lunch: the lowest and the highest score, (n,) each, one decimal."""
+    import numpy as np
+
+    targets, status = [one.target for one in judged], [one.status for one in judged]
+    satisfied = [one.satisfaction_range() for one in judged]
+    far = [one.far_over_range(points) for one in judged]
+    least = exact_scores(targets, status, [low for low, _high in satisfied], len(judged[0].totals))
+    most = exact_scores(targets, status, [high for _low, high in satisfied], len(judged[0].totals))
+    lowest = rounded(less(least, points, [high for _low, high in far], taken.most), 1)
+    highest = rounded(less(most, points, [low for low, _high in far], taken.least), 1)
+    return np.where(taken.no_end, 0.0, lowest), highest
 
 
 def less(exact: Floats, points: PointsOff, far: Sequence[Floats], taken: ManyTaken | None) -> Floats:

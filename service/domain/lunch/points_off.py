@@ -112,4 +112,5 @@ def off_score(
     least += of_items.least / THOUSANDTHS + points.for_handling * fix
     if of_items.most is None:
         return OffScore(known, least, None)
-    return OffScore(known, least, most + of_items.most / THOUSANDTHS + points.for_handling * (fix or perhaps))
+    most += of_items.most / THOUSANDTHS + points.for_handling * (fix or perhaps)
+    return OffScore(known, least, most)

@@ -20,6 +20,7 @@ from service.domain.lunch.judging_arrays import (
     OVER,
     SHORT,
     STATUSES,
+    UNKNOWN,
     ManyJudgements,
     judge_many,
     verdicts,
@@ -32,6 +33,7 @@ from service.domain.tables.fields import ItemFields, LunchFields, measured, with
 from service.domain.tables.scoring import (
     MeasuredRows,
     SweetsFound,
+    Wrong,
     core_of,
     find_sweets,
     is_sweet,
@@ -99,9 +101,10 @@ class ManyRules(NamedTuple):
 class JudgedTable:
     """All that is found of ``n`` lunches.
 
-    ``starts``, ``sizes``: (n,) first row and rows of each. ``score``: (n,) not a number for none. ``verdict``: (n,)
-    places in ``judging_arrays.VERDICTS``. ``statuses``: (statuses, n) findings of targets and special rules by status.
-    ``off_the_mean``: (n,) targets that are off a week's mean only.
+    ``starts``, ``sizes``: (n,) first row and rows of each. ``score``: (n,) not a number for none; ``score_low``,
+    ``score_high``: (n,) what it can be at least and at most. ``verdict``: (n,) places in ``judging_arrays.VERDICTS``.
+    ``statuses``: (statuses, n) findings of targets and special rules by status. ``off_the_mean``: (n,) targets that are off
+    a week's mean only.
     """
 
     lunches: LunchFields
@@ -114,6 +117,8 @@ class JudgedTable:
     screened: ManyScreened
     handled: ManyHandled
     score: Floats
+    score_low: Floats
+    score_high: Floats
     verdict: Place
     statuses: Place
     off_the_mean: Place
@@ -135,19 +140,21 @@ def judge_table(asked: TableToJudge) -> JudgedTable:
     groups = judge_groups(lunches, totals)
     screened = screen_many(asked.vocabulary, items, lunches, lunch_of_row)
     handled = handle_many(asked.handling, asked.regions, items, lunches, lunch_of_row, starts)
-    score = np.zeros(len(sizes))
+    score = np.zeros((3, len(sizes)))
     adjust = np.zeros(len(sizes), np.bool_)
     statuses = np.zeros((len(STATUSES), len(sizes)), np.intp)
     off_the_mean = np.zeros(len(sizes), np.intp)
     rules = _rules(lunches, items, lunch_of_row)
     kinds = np.array([STATUSES.index(one.status) for one in rules.findings], np.intp)
-    to_fix = _with_status(handled, len(sizes), ("fix",))
-    broken = rules.lunch[np.isin(kinds[rules.finding], (SHORT, OVER))]
+    to_fix, handled_unknown = (_with_status(handled, len(sizes), (status,)) for status in ("fix", "unknown"))
+    of_rules = kinds[rules.finding]
+    wrong = Wrong(rules.lunch[np.isin(of_rules, (SHORT, OVER))], to_fix)
+    perhaps = Wrong(rules.lunch[of_rules == UNKNOWN], handled_unknown)
     core = core_of(rows)
     for table, chosen, _part, targets in groups:
-        taken = taken_off(table.standard.points_off, rows, len(sizes), broken, to_fix)
+        taken = taken_off(table.standard.points_off, rows, wrong, perhaps)
         of_core = judge_core(table, chosen, core)
-        score[chosen] = scores_of(table, chosen, targets, taken, of_core)
+        score[:, chosen] = scores_of(table, chosen, targets, taken, of_core)
         rules = rules.with_sweets(find_sweets(table, chosen, targets, of_core, items, rows))
         adjust[chosen] = np.logical_or.reduce([one.counts for one in targets])
         found = np.stack([one.status for one in targets])
@@ -158,7 +165,7 @@ def judge_table(asked: TableToJudge) -> JudgedTable:
     kinds = np.array([STATUSES.index(one.status) for one in rules.findings], np.intp)
     np.add.at(statuses, (kinds[rules.finding], rules.lunch), 1)
     adjust[rules.lunch[kinds[rules.finding] != MET]] = True
-    verdict, score = _verdicts(adjust, screened, handled, score)
+    verdict, (score, score_low, score_high) = _verdicts(adjust, screened, handled, score)
     return JudgedTable(
         lunches,
         items,
@@ -170,6 +177,8 @@ def judge_table(asked: TableToJudge) -> JudgedTable:
         screened,
         handled,
         score,
+        score_low,
+        score_high,
         verdict,
         statuses,
         off_the_mean,
@@ -251,6 +260,7 @@ def _verdicts(
     adjust: npt.NDArray[np.bool_], screened: ManyScreened, handled: ManyHandled, score: Floats
 ) -> tuple[Place, Floats]:
     """The verdict of every lunch, and the scores without those of lunches that must not be packed."""
-    adjust = adjust | _with_status(handled, len(score), ("fix", "unknown"))
-    forbidden = screened.forbidden | _with_status(handled, len(score), ("do_not_pack",))
+    lunches = len(adjust)
+    adjust = adjust | _with_status(handled, lunches, ("fix", "unknown"))
+    forbidden = screened.forbidden | _with_status(handled, lunches, ("do_not_pack",))
     return verdicts(forbidden, screened.unread, adjust), np.where(forbidden, np.nan, score)

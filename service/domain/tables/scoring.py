@@ -9,13 +9,21 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from service.domain.lunch.judging_arrays import SHORT, ManyJudgements, ManyTaken, judge_many, scores
+from service.domain.lunch.judging_arrays import (
+    SHORT,
+    ManyJudgements,
+    ManyTaken,
+    TakenBetween,
+    judge_many,
+    score_ranges,
+    scores,
+)
 from service.domain.lunch.special_rules import RuleFinding, sweets_finding
 from service.domain.lunch.standards import PointsOff, TargetTable
 from service.domain.measures import ENERGY, PARTS_IN_A_THOUSANDTH, THOUSANDTHS
 from service.domain.tables.codes import Floats, Place
 from service.domain.tables.fields import ItemFields
-from service.domain.tables.items import ItemArrays
+from service.domain.tables.items import ItemArrays, Whole
 from service.domain.tables.totals import ManyTotals, add_up_many
 
 Flags = npt.NDArray[np.bool_]
@@ -68,15 +76,57 @@ def _with_nothing(arrays: ItemArrays) -> ItemArrays:
     )
 
 
-def taken_off(points: PointsOff, rows: MeasuredRows, lunches: int, broken: Place, handling: Flags) -> ManyTaken:
-    """What the items take off the score of each lunch; ``broken``: the lunch of each product over its limit."""
-    thousandths = np.zeros(lunches, np.int64)
+class Taken(NamedTuple):
+    """What the items take off the score of each lunch: as far as is known, and between which ends."""
+
+    known: ManyTaken
+    between: TakenBetween
+
+    def of(self, chosen: Place) -> Taken:
+        """That of some of the lunches."""
+        known, least, most = (
+            ManyTaken(one.thousandths[chosen], one.handling[chosen])
+            for one in (self.known, self.between.least, self.between.most)
+        )
+        return Taken(known, TakenBetween(least, most, self.between.no_end[chosen]))
+
+
+class Wrong(NamedTuple):
+    """What takes points off for certain, or may: the lunch of each such product, and (lunches,) whether anything is kept or cut so."""
+
+    products: Place
+    handling: Flags
+
+
+def taken_off(points: PointsOff, rows: MeasuredRows, wrong: Wrong, perhaps: Wrong) -> Taken:
+    """What sweets and snacks, products over their limits and wrong handling take off the score of each lunch."""
+    lunches = len(wrong.handling)
+    known, least, most = np.zeros((3, lunches), np.int64)
+    no_end = np.zeros(lunches, np.bool_)
     if points.discretionary_kcal_per_point and rows.sweet.any():
-        per_thousandth = points.discretionary_kcal_per_point * PARTS_IN_A_THOUSANDTH
-        off = rows.arrays.nominal[rows.item[rows.sweet], ENERGY] // per_thousandth
-        np.add.at(thousandths, rows.lunch[rows.sweet], off)
-    np.add.at(thousandths, broken, round(points.for_a_product * THOUSANDTHS))
-    return ManyTaken(thousandths, handling)
+        per = points.discretionary_kcal_per_point * PARTS_IN_A_THOUSANDTH
+        item, lunch = rows.item[rows.sweet], rows.lunch[rows.sweet]
+        low, high = _ends_of_energy(rows.arrays)
+        np.add.at(known, lunch, rows.arrays.nominal[item, ENERGY] // per)
+        np.add.at(least, lunch, low[item] // per)
+        np.add.at(most, lunch, -(-high[item] // per))
+        no_end[lunch[(rows.arrays.unbounded[item] & np.uint64(1 << ENERGY)) != 0]] = True
+    each = round(points.for_a_product * THOUSANDTHS)
+    for amounts in (known, least, most):
+        np.add.at(amounts, wrong.products, each)
+    np.add.at(most, perhaps.products, each)
+    at_most = ManyTaken(most, wrong.handling | perhaps.handling)
+    return Taken(ManyTaken(known, wrong.handling), TakenBetween(ManyTaken(least, wrong.handling), at_most, no_end))
+
+
+def _ends_of_energy(arrays: ItemArrays) -> tuple[Whole, Whole]:
+    """The least and the most energy of each item; where there is no end, the most means nothing."""
+    low, high = arrays.nominal[:, ENERGY].copy(), arrays.nominal[:, ENERGY].copy()
+    if ENERGY in arrays.ends:
+        below, above = arrays.ends[ENERGY]
+        low[arrays.spread_at] += below
+        high[arrays.spread_at] += above
+    return low, high
 
 
 class JudgedCore(NamedTuple):
@@ -96,14 +146,20 @@ def judge_core(table: TargetTable, chosen: Place, core: Core | None) -> JudgedCo
 
 
 def scores_of(
-    table: TargetTable, chosen: Place, targets: Sequence[ManyJudgements], taken: ManyTaken, core: JudgedCore | None
+    table: TargetTable, chosen: Place, targets: Sequence[ManyJudgements], taken: Taken, core: JudgedCore | None
 ) -> Floats:
-    """The scores of the lunches ``chosen`` of a table, from their targets; those with sweets from their core."""
+    """The scores of the lunches ``chosen`` of a table, from their targets; those with sweets from their core.
+
+    (3, lunches): as far as is known, the lowest and the highest that it can be.
+    """
     points = table.standard.points_off
-    found = scores(targets, points, ManyTaken(taken.thousandths[chosen], taken.handling[chosen]))
+
+    def scored(judged: Sequence[ManyJudgements], taken: Taken) -> Floats:
+        return np.stack([scores(judged, points, taken.known), *score_ranges(judged, points, taken.between)])
+
+    found = scored(targets, taken.of(chosen))
     if core is not None:
-        taken_of_core = ManyTaken(taken.thousandths[core.lunch], taken.handling[core.lunch])
-        found[np.isin(chosen, core.lunch)] = scores(core.targets, points, taken_of_core)
+        found[:, np.isin(chosen, core.lunch)] = scored(core.targets, taken.of(core.lunch))
     return found
 
 

@@ -27,6 +27,8 @@ LUNCH_COLUMNS = (
     "line",
     "verdict",
     "score",
+    "score_low",
+    "score_high",
     "standard",
     "on",
     "age_group",
@@ -44,6 +46,7 @@ LUNCH_COLUMNS = (
 )
 """Columns of a table of checked lunches.
 
+``score_low``, ``score_high``: what the score can be, whatever is not known; the score itself where all is known.
 ``to_change``: what makes it one to adjust, ``target:status`` separated by semicolons. ``allergens``: what the child or
 the setting avoids and the outcome, but for ``not_declared``. ``handling``: findings on form and holding, but for those
 in order. ``yardsticks``: ``yardstick/target:status`` for each row of those named. Measures: totals, empty where one is not known exactly; ``incomplete`` then gives ``measure:low..high``.
@@ -60,6 +63,8 @@ def lunches_frame(judged: JudgedTable, names: pa.Array, lines: npt.NDArray[np.in
         "line": lines,
         "verdict": texts_of(judged.verdict, VERDICTS),
         "score": judged.score,
+        "score_low": judged.score_low,
+        "score_high": judged.score_high,
         "standard": texts_of(lunches.table, [table.standard.id for table in tables]),
         "on": texts_of(lunches.days, lunches.day_texts),
         "age_group": texts_of(lunches.table, [table.age_group.id for table in tables]),

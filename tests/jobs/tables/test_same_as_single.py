@@ -16,6 +16,7 @@ from tests.strategies import LAW, SHORT_LAW
 
 pytestmark = pytest.mark.property
 
+SCORES = ("score", "score_low", "score_high")
 STATUSES = ("met", "short", "over", "unknown", "not_applicable")
 
 
@@ -44,7 +45,7 @@ def intervals(told: str | None) -> dict[str, tuple[float, float | None]]:
 def assert_same_lunch(row: Row, reply: Reply) -> None:
     """One row of lunches against the reply of the single check."""
     assert row["verdict"] == reply["verdict"]
-    assert row["score"] == reply["score"]
+    assert [row[name] for name in SCORES] == [reply[name] for name in SCORES]
     assert (row["standard"], row["on"], row["age_group"]) == tuple(
         reply["standard"][name] for name in ("id", "on", "age_group")
     )
