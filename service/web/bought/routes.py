@@ -172,6 +172,7 @@ def keep_price(request: Request, viewer: Parent, form: SentForm) -> Response:
         "amount_minor": amount,
         "currency": currency,
         "from": form.text("from") or today().isoformat(),
+        "until": form.text("until") or None,
     }
     same = next(
         (one for one in _meal_prices(viewer) if (what_of(one), one["from"]) == (what_of(body), body["from"])), None
@@ -182,7 +183,13 @@ def keep_price(request: Request, viewer: Parent, form: SentForm) -> Response:
         else:
             keep_again(caller, PRICES, same["id"], str(same["version"]), body)
     except (LunchError, ValidationError) as fault:
-        fields = {"/child": "who", "/amount_minor": "amount", "/currency": "currency", "/from": "from"}
+        fields = {
+            "/child": "who",
+            "/amount_minor": "amount",
+            "/currency": "currency",
+            "/from": "from",
+            "/until": "until",
+        }
         return _page(request, viewer, asked, price_form=form.with_faults(fault, fields))
     return go(f"/bought?week={asked.week}#price")
 

@@ -22,6 +22,7 @@ from service.reference.messages import say
 from service.store.access.households import create_household
 from service.store.database import Store
 from service.store.household.kinds import PRICE
+from service.store.household.pack_prices import of_pack
 from service.store.household.prices import bodies_of_prices
 from service.store.household.records import create, page
 from tests.refused import refused
@@ -50,8 +51,9 @@ def test_the_newest_price_counts_after_thousands_of_older_ones(store: Store, hou
     """1,500 prices of other things were kept before; 180 g of apples at 5.00 a kilogram are 1.00."""
     with store.writing() as connection:
         for number in range(1500):
-            body = {**apple(1, date(2026, 1, 1)), "food": f"food-{number}"}
-            create(connection, PRICE, household, body, {"what": f"food:food-{number}", "from_day": date(2026, 1, 1)})
+            body = {**apple(1, date(2026, 1, 1)), "food": f"food-{number}", "until": None}
+            what = of_pack(body["food"], body["pack_grams"])
+            create(connection, PRICE, household, body, {"what": what, "from_day": date(2026, 1, 1)})
     keep(store, household, PRICES, apple(100, date(2026, 1, 1)), apple(500, MONDAY - timedelta(1)))
     (child,) = keep(store, household, CHILDREN, {"nickname": "J", "standard": "us-school-lunch", "birth_month": "2018-03"})  # fmt: skip
     item = {"food": "apple", "quantity": 180, "unit": "g"}
@@ -162,7 +164,7 @@ def test_a_currency_that_changes_twice_and_back_takes_no_price_from_before(store
     with store.reading() as connection:
         week = child_week(connection, CHILDREN, household, child, "2026-W49")
         kept = bodies_of_prices(connection, household, MONDAY - timedelta(weeks=11), MONDAY + timedelta(6))
-    assert [one["amount_minor"] for one in kept if one["food"] == "apple"] == [500]
+    assert [one["amount_minor"] for one in kept if one["food"] == "apple"] == [100, 400, 500]
     assert week["cost"]["amount_minor"] == 100
     told = [(one["week"], one["packed_a_day_minor"], one["packed_complete"]) for one in week["trend"]]
     assert told == [("2026-W47", None, False), ("2026-W49", 100, True)]
