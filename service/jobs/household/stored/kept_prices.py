@@ -30,7 +30,7 @@ def kept_prices(
     """
     places = {child: place for place, child in enumerate(children)}
     kept = [KeptPrice.model_validate(one) for one in bodies_of_prices(connection, household, first, last)]
-    counted = _currency(kept)
+    counted = counted_currency(connection, household, last)
     found = KeptPrices([], [])
     for one in kept:
         if one.what == "food":
@@ -44,12 +44,12 @@ def kept_prices(
 
 
 def counted_currency(connection: Connection, household: UUID, on: date) -> str:
-    """The currency in which costs are told on a day; empty where there is no price."""
-    return _currency([KeptPrice.model_validate(one) for one in bodies_of_prices(connection, household, on, on)])
+    """The currency in which most things are priced on a day; where all prices have ended, were priced. Empty for no price.
 
-
-def _currency(kept: Sequence[KeptPrice]) -> str:
-    """A food counts once, in however many sizes it is sold."""
+    A food counts once, in however many sizes it is sold.
+    """
+    bodies = bodies_of_prices(connection, household, on, on) or bodies_of_prices(connection, household, date.min, on)
+    kept = [KeptPrice.model_validate(one) for one in bodies]
     return currency_of_most((one.food or one.of_what(), one.currency) for one in kept)
 
 
