@@ -211,7 +211,7 @@ def _page(
         try:
             costs = household_costs(connection, caller.household, asked.week)
         except LunchError:
-            costs = None  # prices in two currencies: the page of prices says so
+            costs = None  # a child's record that no longer fits: its week says what to mend
     prices = _meal_prices(viewer)
     currency = prices[-1]["currency"] if prices else USUAL_CURRENCY if costs is None else costs["currency"]
     children = all_of(caller, CHILDREN)
