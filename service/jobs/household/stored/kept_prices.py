@@ -49,8 +49,7 @@ def counted_currency(connection: Connection, household: UUID, on: date) -> str:
     A food counts once, in however many sizes it is sold.
     """
     bodies = bodies_of_prices(connection, household, on, on) or bodies_of_prices(connection, household, date.min, on)
-    kept = [KeptPrice.model_validate(one) for one in bodies]
-    return currency_of_most((one.food or one.of_what(), one.currency) for one in kept)
+    return currency_of_most((one["food"] or one.get("child") or one["what"], one["currency"]) for one in bodies)
 
 
 def _of(price: KeptPrice) -> dict[str, Any]:
