@@ -356,7 +356,7 @@ def test_a_childs_own_price_in_another_currency_is_named_and_the_menus_does_not_
     assert (cost["amount_minor"], cost["unpriced"], cost["bought"]["complete"]) == (0, ["school meal"], False)
     (row,) = cost["not_counted"]
     assert (row["child"], row["amount_minor"], row["currency"], row["from"]) == ("B", 40, "USD", MONDAY.isoformat())
-    assert row["sentence_message"]["code"] == "cost.own-meal-not-counted"
+    assert row["code"] == "cost.own-meal-not-counted"
     assert row["sentence"].startswith("Not counted: 0.40 USD, B's own price of the school meal.")
     assert "give this price in EUR" in cost["sentence"]
     assert "There is no price" not in cost["sentence"]
