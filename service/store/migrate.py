@@ -13,7 +13,7 @@ from service.store.files.sqlite_file import APPLICATION_ID, damaged, set_aside_c
 if TYPE_CHECKING:
     from alembic.config import Config
 
-HEAD = "0013"
+HEAD = "0014"
 """The newest migration; a test checks it against the folder."""
 MIGRATIONS = Path(__file__).parent / "migrations"
 

@@ -13,6 +13,7 @@ from service.store.access.live_source_keys import put_live_source_key
 from service.store.access.sign_in_links import create_link
 from service.store.database import Store
 from service.store.household import kinds
+from service.store.household.pack_prices import of_pack
 from service.store.household.records import create, new_id
 from service.store.retention_runs import note_run
 from service.store.tables import METADATA, kept_replies, packet_photos, removed_records
@@ -55,7 +56,9 @@ def fill(store: Store, lunches: int = 40) -> UUID:
             create_device(connection, household, "tablet", "take", child.id, MOMENT, MOMENT + timedelta(days=90))
             create_feed(connection, household, "phone", "days", "en", MOMENT)
             put_live_source_key(connection, household, f"invented key of {household}", MOMENT)
-            create(connection, kinds.PRICE, household, {"cents": 250}, {"what": "apple", "from_day": FIRST_DAY})
+            apple = {"what": "food", "food": "apple", "pack_grams": 500, "from": str(FIRST_DAY), "until": None}
+            columns = {"what": of_pack("apple", 500), "from_day": FIRST_DAY}
+            create(connection, kinds.PRICE, household, apple, columns)
             for number in range(lunches):
                 day = FIRST_DAY + timedelta(number)
                 create(

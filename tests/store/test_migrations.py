@@ -19,7 +19,7 @@ from service.store.tables import METADATA
 from tests.refused import refused
 from tests.store.filled import everything, fill
 
-OF_BODIES_ONLY = ["0003", "0005"]
+OF_BODIES_ONLY = ["0003", "0005", "0014"]
 """Migrations that change what is in the tables and not the tables."""
 REVISIONS = [one.revision for one in reversed(list(ScriptDirectory(str(MIGRATIONS)).walk_revisions()))]
 

@@ -5,6 +5,7 @@
 
 import csv
 import json
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -20,8 +21,11 @@ from service.reference.fault_words import fault_words
 from service.store.access.households import all_households
 from service.store.backup import restore_backup
 from service.store.database import Store
+from service.store.household.kinds import PRICE
+from service.store.household.pack_prices import of_pack
+from service.store.household.records import create, new_id
 from service.store.migrate import downgrade, open_store
-from service.store.tables import lunches, offers, packets
+from service.store.tables import lunches, offers, packets, prices
 from tests.refused import refused
 from tests.store.filled import fill
 
@@ -56,7 +60,7 @@ def written(folder: Path) -> dict[str, Any]:
             **recipe["body"],
         }
     for price in found["prices"]:
-        price["body"] = {"child": None, **price["body"]}
+        price["body"] = {"child": None, "until": None, **price["body"]}
     for lunch in found["lunches"]:
         lunch["body"].setdefault("judged_by", None)
         if lunch["body"]["found"] is not None:
@@ -136,6 +140,81 @@ def test_a_column_that_must_be_there_or_that_nobody_knows_is_reported(
     with refused(LunchError, match=problem) as told:
         read_export(str(tmp_path))
     assert (told.value.value, problem) == (wrong, fault_words(told.value).problem)
+
+
+OATS = [("2026-09-01", 500), ("2026-10-01", 500), ("2026-11-02", 1000), ("2026-12-01", 500)]
+ENDS = [None, "2026-11-01", "2026-11-30", None]
+"""In an older version a later price replaced that of a pack of another weight; one of the same weight it still replaces."""
+
+
+def oats(day: str, grams: float, **more: Any) -> dict[str, Any]:
+    """A price of oats, as an older version kept it."""
+    price = {"what": "food", "food": "oats", "child": None, "amount_minor": 250, "currency": "EUR"}
+    return {**price, "pack_grams": grams, "from": day, **more}
+
+
+def test_what_a_food_cost_on_a_day_is_the_same_in_a_store_that_is_brought_up(store_url: str) -> None:
+    """Packs of two weights that replaced each other end the day before; the meal's price has no end."""
+    store = open_store(store_url)
+    household = fill(store, 2)
+    downgrade(store, "0013")
+    with store.writing() as connection:
+        connection.execute(prices.delete())
+        meal = {"what": "school_meal", "food": None, "child": None, "amount_minor": 310, "currency": "EUR"}
+        meal |= {"pack_grams": None, "from": "2026-09-01"}
+        bodies = [("food:oats", oats(*one)) for one in OATS] + [("school_meal", meal)]
+        for what, body in bodies:
+            columns = {"what": what, "from_day": date.fromisoformat(body["from"])}
+            create(connection, PRICE, household, body, columns)
+    store.close()
+    again = open_store(store_url)
+    with again.reading() as connection:
+        rows = connection.execute(prices.select().order_by(prices.c.id)).all()
+    again.close()
+    assert [row.body["until"] for row in rows] == [*ENDS, None]
+    assert [row.what for row in rows] == [*(f"food:oats:{grams}000" for _day, grams in OATS), "school_meal"]
+
+
+def test_going_back_to_a_version_with_one_pack_a_day_loses_no_price(store_url: str) -> None:
+    """The second pack's price begins the day before."""
+    store = open_store(store_url)
+    household = fill(store, 2)
+    with store.writing() as connection:
+        connection.execute(prices.delete())
+        for grams in (500, 1000):
+            columns = {"what": of_pack("oats", grams), "from_day": date(2026, 11, 2)}
+            create(connection, PRICE, household, oats("2026-11-02", grams, until=None), columns)
+    downgrade(store, "0013")
+    with store.reading() as connection:
+        rows = connection.execute(prices.select().order_by(prices.c.id)).all()
+    store.close()
+    assert [(row.what, row.body["from"], str(row.from_day)) for row in rows] == [
+        ("food:oats", "2026-11-02", "2026-11-02"),
+        ("food:oats", "2026-11-01", "2026-11-01"),
+    ]
+    assert not any("until" in row.body for row in rows)
+
+
+@pytest.mark.parametrize("name", ["household.json", "tables"])
+def test_an_older_export_says_when_its_prices_ended(store: Store, tmp_path: Path, name: str) -> None:
+    """As JSON and as tables: what a food cost on a day stays as it was."""
+    older = OLDER[0]
+    whole = json.loads((older / "household.json").read_text())
+    head = {part: whole["prices"][0][part] for part in ("version", "created_at", "updated_at")}
+    rows = [{"id": str(new_id()), **head, "body": {**oats(*one), "food": "apple"}} for one in OATS]
+    if name == "tables":
+        for file in WRITTEN:
+            (tmp_path / file).write_bytes((older / "tables" / file).read_bytes())
+        columns = ["id", *head, *rows[0]["body"]]
+        with (tmp_path / "prices.csv").open("w", newline="") as written_file:
+            table = csv.writer(written_file)
+            table.writerow(columns)
+            table.writerows([{**row, **row["body"]}[column] or "" for column in columns] for row in rows)
+    else:
+        (tmp_path / name).write_text(json.dumps({**whole, "prices": rows}))
+    household = import_household(store, read_export(str(tmp_path if name == "tables" else tmp_path / name)))
+    kept = {str(one.id): one.body["until"] for one in read_household(store, household).records["prices"]}
+    assert [kept[row["id"]] for row in rows] == ENDS
 
 
 READ = [{"allergen": "milk", "level": "free"}, {"allergen": "soy", "level": "may_contain"}]

@@ -136,7 +136,8 @@ RECORDS = (
     ),
     KindOfRecord(
         PRICES, "price", "prices",
-        "What a pack of a food or the school's meal costs from a day on, until a later price of the same.",
+        "What a pack of a food or the school's meal costs from a day on, until it ends or a later price of the same. Packs of one food "
+        "in two weights have each their own price; what is eaten is counted at the one that costs least per gram.",
         KeptPrice, PriceRecord, PriceRecord, PricePage,
     ),
     KindOfRecord(

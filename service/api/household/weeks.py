@@ -36,7 +36,7 @@ async def get_child_week(
     week: Annotated[str, Path(description="The ISO week, e.g. 2026-W49.", json_schema_extra={"pattern": ISO_WEEK})],
 ) -> Response:
     """The child's lunches of an ISO week summed up against its standard, with what they cost and the trend of
-    the weeks before. Prices in another currency than the latest are left out. Ask with Accept for text/html (a page to
+    the weeks before. Costs are told in the currency of most prices; others are not counted, and named. Ask with Accept for text/html (a page to
     print), text/csv, application/zip (its tables with a data dictionary) or application/vnd.apache.parquet (its days).
     """
     workers: Workers = request.app.state.workers

@@ -5,6 +5,7 @@ from datetime import date
 from pydantic import Field
 
 from service.api.replies import AsCode, AsCodes, ReplyModel, Said
+from service.api.weeks.replies import PriceNotCounted
 from service.jobs.word_lists import SourceStatus
 
 
@@ -161,6 +162,9 @@ class ShoppingCost(ReplyModel):
     single_packs: str = Field(description="What small packs cost more, in a sentence of English; empty: nothing.")
     single_packs_message: AsCode | None
     school: AgainstSchool | None = Field(description="Against the school's meal; null: there is nothing to compare.")
+    not_counted: list[PriceNotCounted] = Field(
+        description="Prices in another currency: of what is eaten, and of the meal that children would have instead."
+    )
 
 
 class ShoppingListReply(ReplyModel):

@@ -207,6 +207,19 @@ class KindCost(ReplyModel):
     complete: bool = Field(description="True: everything of these days has a price.")
 
 
+class PriceNotCounted(Said):
+    """A price that is not counted, because costs are told in another currency, and what to do."""
+
+    name: str | None = Field(description="Name of the food; null: the school meal.")
+    child: str | None = Field(
+        description="Nickname of the only child that pays it for the school meal; null: every child."
+    )
+    amount_minor: int = Field(description="In whole minor units of its currency.")
+    currency: str = Field(description="Its currency, ISO 4217.")
+    pack_grams: float | None = Field(description="What the pack weighs, in grams; null: the school meal.")
+    from_: str = Field(alias="from", description="First day on which it applies, YYYY-MM-DD.")
+
+
 class ChildCost(ReplyModel):
     """What the lunches of one child cost."""
 
@@ -223,6 +236,7 @@ class HouseholdCost(Said):
     children: list[ChildCost] = Field(description="Each child.")
     amount_minor: int = Field(description="Cost of the week in whole minor units of the currency, e.g. cents.")
     unpriced: list[str] = Field(description="Foods without a price.")
+    not_counted: list[PriceNotCounted] = Field(description="Prices of what was eaten that are in another currency.")
 
 
 class CostShown(Said):
@@ -234,6 +248,7 @@ class CostShown(Said):
     bought: KindCost = Field(description="Days bought at school.")
     amount_minor: int = Field(description="Cost of the week in whole minor units of the currency, e.g. cents.")
     unpriced: list[str] = Field(description="Foods without a price.")
+    not_counted: list[PriceNotCounted] = Field(description="Prices of what was eaten that are in another currency.")
     household: HouseholdCost | None = Field(
         description="For a stored child: all children of its household together; null: the child is not stored."
     )

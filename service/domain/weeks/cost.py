@@ -1,29 +1,57 @@
 """What the lunches of a week cost: packed from dated prices, bought from the price of a school meal.
 
 Money is whole minor units (cents, pence) of one currency. Sums are exact fractions, rounded once, half up, where a
-sum is shown. A price holds from its day until the next one of the same food; what has no price is named, never guessed.
+sum is shown. A price holds from its day to the last one that is said, or until the next price of the same pack or meal.
+Packs of one food in several sizes hold side by side, and what is eaten costs what it costs by the cheapest gram among
+them, as on a shopping list. What has no price is named, never guessed.
 """
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
 from typing import NamedTuple, TypeVar
 
+MEAL = "school meal"
+"""What a bought lunch is called among what has no price."""
+
 
 class Price(NamedTuple):
-    """The price of a pack of a food from a day on."""
+    """The price of a pack of a food from a day on, to the last day that is said.
+
+    ``elsewhere``: its currency, where that is not the one in which costs are told: it is not counted; else empty.
+    """
 
     from_day: date
     amount_minor: int
     pack_mg: int
+    until: date | None = None
+    elsewhere: str = ""
+
+    @property
+    def per_mg(self) -> Fraction:
+        """What a milligram of it costs."""
+        return Fraction(self.amount_minor, self.pack_mg)
 
 
 class MealPrice(NamedTuple):
-    """The price of a school meal from a day on. ``child``: the place of the only child that pays it; None: the menu's price."""
+    """The price of a school meal from a day on. ``child``: the place of the only child that pays it; None: the menu's price.
+
+    ``until`` and ``elsewhere``: see ``Price``.
+    """
 
     from_day: date
     amount_minor: int
     child: int | None = None
+    until: date | None = None
+    elsewhere: str = ""
+
+
+class NotCounted(NamedTuple):
+    """A price that holds and is not counted, because it is in another currency. ``name``: of the food; empty: the school meal."""
+
+    name: str
+    price: Price | MealPrice
 
 
 class PricedItem(NamedTuple):
@@ -60,12 +88,14 @@ class PricedDay(NamedTuple):
 class DayCost(NamedTuple):
     """A day's cost as far as prices are known; ``unpriced``: items (or the meal) without a price that day.
 
-    ``meal_price``: whose price of the meal was used, ``child`` or ``menu``; None where none was.
+    ``meal_price``: whose price of the meal was used, ``child`` or ``menu``; None where none was. ``not_counted``: prices of
+    what was eaten that hold on the day, in another currency.
     """
 
     exact: Fraction
     unpriced: tuple[str, ...]
     meal_price: str | None = None
+    not_counted: tuple[NotCounted, ...] = ()
 
 
 class KindCost(NamedTuple):
@@ -85,22 +115,55 @@ class WeekCost(NamedTuple):
     bought: KindCost
     exact: Fraction
     unpriced: list[str]
+    not_counted: list[NotCounted]
 
 
 Dated = TypeVar("Dated", Price, MealPrice)
 
 
+def currency_of_most(priced: Iterable[tuple[str, str]]) -> str:
+    """The currency in which most things are priced, the one given last if as many are in it; empty for no price.
+
+    ``priced``: what each price is of and its currency, oldest first; the last of each thing counts.
+
+    >>> currency_of_most([("milk", "EUR"), ("apple", "USD"), ("pear", "EUR"), ("milk", "USD")])
+    'USD'
+    """
+    latest: dict[str, str] = {}
+    places: dict[str, int] = {}
+    for place, (thing, currency) in enumerate(priced):
+        latest[thing] = currency
+        places[currency] = place
+    things = Counter(latest.values())
+    return max(things, key=lambda one: (things[one], places[one]), default="")
+
+
 def price_on(prices: Sequence[Dated], on: date) -> Dated | None:
-    """The price in force on a day: the latest that has begun.
+    """The price in force on a day: the latest that has begun, if it has not ended. None that it replaced comes back.
 
     >>> prices = [MealPrice(date(2026, 1, 1), 280), MealPrice(date(2026, 9, 1), 300)]
     >>> price_on(prices, date(2026, 8, 31)).amount_minor
     280
     >>> price_on(prices, date(2025, 12, 31)) is None
     True
+    >>> price_on([*prices, MealPrice(date(2026, 11, 2), 0, until=date(2026, 11, 30))], date(2026, 12, 1)) is None
+    True
     """
     begun = [price for price in prices if price.from_day <= on]
-    return max(begun, key=lambda price: price.from_day) if begun else None
+    latest = max(begun, key=lambda price: price.from_day, default=None)
+    return None if latest is None or (latest.until is not None and latest.until < on) else latest
+
+
+def packs_on(prices: Sequence[Price], on: date) -> list[Price]:
+    """The price in force on a day of each size of pack, the lightest first; in whatever currency.
+
+    >>> large, small = Price(date(2026, 1, 1), 300, 1_000_000), Price(date(2026, 3, 1), 200, 500_000)
+    >>> [price.pack_mg for price in packs_on([large, small], date(2026, 3, 1))]
+    [500000, 1000000]
+    """
+    sizes = sorted({price.pack_mg for price in prices})
+    found = [price_on([price for price in prices if price.pack_mg == size], on) for size in sizes]
+    return [price for price in found if price is not None]
 
 
 def packed_cost(items: Sequence[PricedItem], prices: Mapping[str, Sequence[Price]], on: date) -> DayCost:
@@ -116,7 +179,9 @@ def packed_cost(items: Sequence[PricedItem], prices: Mapping[str, Sequence[Price
     """
     exact = Fraction(0)
     unpriced: dict[str, None] = {}
+    not_counted: dict[NotCounted, None] = {}
     for item in items:
+        not_counted |= dict.fromkeys(_in_other_currencies(item, prices, on))
         own = _own_cost(item, prices, on)
         if own is not None:
             exact += own
@@ -124,19 +189,27 @@ def packed_cost(items: Sequence[PricedItem], prices: Mapping[str, Sequence[Price
             inside = packed_cost(item.parts, prices, on)
             exact += inside.exact
             unpriced |= dict.fromkeys(inside.unpriced)
+            not_counted |= dict.fromkeys(inside.not_counted)
         elif not item.free:
             unpriced[item.name] = None
-    return DayCost(exact, tuple(unpriced))
+    return DayCost(exact, tuple(unpriced), not_counted=tuple(not_counted))
 
 
 def _own_cost(item: PricedItem, prices: Mapping[str, Sequence[Price]], on: date) -> Fraction | None:
     """What an item costs by a price of its own or of the same food in another state; None where there is none yet."""
     # The id first, since several foods may share a name.
     for key, amount in (*((key, item.amount_mg) for key in item.keys), *item.alike):
-        price = price_on(prices.get(key, ()), on)
-        if price is not None:
-            return Fraction(price.amount_minor) * amount / price.pack_mg
+        packs = [price for price in packs_on(prices.get(key, ()), on) if not price.elsewhere]
+        if packs:
+            return amount * min(price.per_mg for price in packs)
     return None
+
+
+def _in_other_currencies(item: PricedItem, prices: Mapping[str, Sequence[Price]], on: date) -> list[NotCounted]:
+    """The prices of an item, or of the same food in another state, that hold on a day and are not counted."""
+    keys = dict.fromkeys([*item.keys, *(key for key, _amount in item.alike)])
+    found = [price for key in keys for price in packs_on(prices.get(key, ()), on)]
+    return [NotCounted(item.name, price) for price in found if price.elsewhere]
 
 
 def meal_price_on(meals: Sequence[MealPrice], on: date, child: int | None) -> MealPrice | None:
@@ -153,13 +226,15 @@ def meal_price_on(meals: Sequence[MealPrice], on: date, child: int | None) -> Me
 
 
 def bought_cost(meals: Sequence[MealPrice], on: date, name: str, child: int | None) -> DayCost:
-    """What a bought lunch cost a child on a day.
+    """What a bought lunch cost a child on a day; not known where the price that it pays is in another currency.
 
     ``name``: what the meal is called where it has no price. Minor units.
     """
     price = meal_price_on(meals, on, child)
     if price is None:
         return DayCost(Fraction(0), (name,))
+    if price.elsewhere:
+        return DayCost(Fraction(0), (name,), not_counted=(NotCounted("", price),))
     return DayCost(Fraction(price.amount_minor), (), "menu" if price.child is None else "child")
 
 
@@ -172,7 +247,7 @@ def week_cost(days: Sequence[PricedDay], book: PriceBook, child: int = 0) -> Wee
     (1, Fraction(280, 1), True)
     """
     costs = [
-        (day, bought_cost(book.meals, day.on, "school meal", child))
+        (day, bought_cost(book.meals, day.on, MEAL, child))
         if day.kind == "bought"
         else (day, packed_cost(day.items, book.foods, day.on))
         for day in days
@@ -184,6 +259,7 @@ def week_cost(days: Sequence[PricedDay], book: PriceBook, child: int = 0) -> Wee
         kind_cost("bought", costs),
         sum((cost.exact for _day, cost in costs), Fraction(0)),
         sorted({name for _day, cost in costs for name in cost.unpriced}),
+        list(dict.fromkeys(one for _day, cost in costs for one in cost.not_counted)),
     )
 
 

@@ -224,11 +224,16 @@ def money_message(minor: int, currency: str, decimals: int) -> Message:
 
 
 def cost_message(
-    currency: str, decimals: int, kinds: Mapping[str, Mapping[str, Any]], unpriced: Sequence[str], own_price_days: int
+    currency: str,
+    decimals: int,
+    kinds: Mapping[str, Mapping[str, Any]],
+    unpriced: Sequence[str],
+    own_price_days: int,
+    not_counted: Sequence[Message],
 ) -> Message:
     """What the packed and the bought lunches cost together and a day; ``kinds``: days, sums, whether complete.
 
-    ``own_price_days``: on how many days a meal was bought at the child's own price.
+    ``own_price_days``: on how many days a meal was bought at the child's own price. ``not_counted``: prices that are not, in words.
     """
     parts = []
     for kind, one in kinds.items():
@@ -254,6 +259,7 @@ def cost_message(
         parts.append(message("cost.own-price", days=own_price_days))
     if unpriced:
         parts.append(message("cost.no-price", names=list(unpriced)))
+    parts += not_counted
     return message("text.sentences", parts=parts)
 
 

@@ -43,8 +43,9 @@ from service.jobs.requests.people import (
     Setting,
     Yardsticks,
 )
-from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
+from service.jobs.weeks.requests import UNTIL, Currency, Menu, Minor, PackGrams, Uneaten, WeekItem, see_it_begins
 from service.jobs.word_lists import Freezes, LunchKind, PricedThing, Threshold, Verdict
+from service.store.household.pack_prices import of_pack
 
 MONTH = re.compile(r"(199[0-9]|[2-9][0-9]{3})-(0[1-9]|1[0-2])")
 """From 1990 on: whoever was born before is no child any more."""
@@ -183,7 +184,8 @@ class KeptPacket(Packet):
 
 
 class KeptPrice(Asked):
-    """A price from a day on, until a later one: of a pack of a food, or of the school's meal, for all children or for one."""
+    """A price from a day on, until it ends or a later one of the same: of a pack of a food, each weight for itself, or of the
+    school's meal, for all children or for one."""
 
     what: PricedThing = Field(description="What it is the price of: a food or the school's meal.")
     food: Name | None = Field(None, description="Food id, or id of an own food; left out for the school's meal.")
@@ -194,10 +196,12 @@ class KeptPrice(Asked):
     )
     amount_minor: Minor = Field(description="In the smallest unit of the currency, e.g. cents; 0: it costs nothing.")
     currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
-    pack_grams: Annotated[float, Field(ge=0.001, le=100_000)] | None = Field(
-        None, description="Weight of the contents of a pack, in grams."
+    pack_grams: PackGrams | None = Field(
+        None,
+        description="Weight of the contents of a pack, in grams. Packs of two weights have each its own price, side by side.",
     )
     from_day: Day = Field(alias="from", description="First day on which it holds, YYYY-MM-DD.")
+    until: Day | None = UNTIL
 
     @model_validator(mode="after")
     def _whole(self) -> "KeptPrice":
@@ -207,12 +211,13 @@ class KeptPrice(Asked):
             raise conflict(message("fault.meal-price-with-food"))
         if self.what == "food" and self.child is not None:
             raise conflict(message("fault.food-price-with-child"), ("child",), self.child)
+        see_it_begins(self.from_day, self.until)
         return self
 
     def of_what(self) -> str:
         """What the price is of: two prices of the same thing may not start on the same day."""
-        if self.food is not None:
-            return f"food:{self.food}"
+        if self.food is not None and self.pack_grams is not None:
+            return of_pack(self.food, self.pack_grams)
         return "school_meal" if self.child is None else meal_of(UUID(self.child))
 
 

@@ -14,7 +14,7 @@ from service.domain.offers.offer import ChoiceGroup, Offer
 from service.domain.plan.portions.enough import Eater
 from service.domain.plan.portions.usual_portions import Usual, usual_portions
 from service.domain.shares import percent
-from service.domain.weeks.cost import packed_cost, rounded
+from service.domain.weeks.cost import NotCounted, packed_cost, rounded
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.portions import names_of_children
 from service.jobs.offers.requests import item_key
@@ -23,7 +23,7 @@ from service.jobs.plan.eaters import eater_of, largest_of, left_for
 from service.jobs.plan.how_readily import how_readily, shares_of
 from service.jobs.plan.requests import PortionNeedsRequest
 from service.jobs.plan.weeks.resolve import food_key_of
-from service.jobs.weeks.cost_rows import decimals_of
+from service.jobs.weeks.cost_rows import decimals_of, not_counted_messages
 from service.jobs.weeks.prices import price_book, priced_item
 from service.planning.enough_model import Guaranteed, guaranteed
 from service.reference.messages import listed_as, worded, worded_as
@@ -41,11 +41,12 @@ class _Group(NamedTuple):
 
 
 class _Costs(NamedTuple):
-    """What a portion of each item costs, in minor units; ``unpriced``: items without a price."""
+    """What a portion of each item costs, in minor units; ``unpriced``: items without a price; ``not_counted``: prices in another currency."""
 
     currency: str | None
     of: Mapping[Key, Fraction]
     unpriced: tuple[str, ...]
+    not_counted: tuple[NotCounted, ...]
 
     @property
     def known(self) -> bool:
@@ -208,18 +209,20 @@ def _costs(asked: PortionNeedsRequest, largest: Mapping[Key, PreparedItem]) -> _
     """What a portion of each item costs on the first day."""
     book = price_book(asked.prices, [])
     if book is None:
-        return _Costs(None, {}, ())
+        return _Costs(None, {}, (), ())
     found: dict[Key, Fraction] = {}
     unpriced: list[str] = []
+    not_counted: list[NotCounted] = []
     for group in asked.offer.groups:
         for item in group.items:
             key = (group.id, item_key(item.key, item.food))
             made = largest[key]
             cost = packed_cost([priced_item(item.food, made.food, made.amount_mg)], book.foods, min(asked.days))
             unpriced += cost.unpriced
+            not_counted += cost.not_counted
             if not cost.unpriced:
                 found[key] = cost.exact
-    return _Costs(book.currency, found, tuple(unpriced))
+    return _Costs(book.currency, found, tuple(unpriced), tuple(dict.fromkeys(not_counted)))
 
 
 def _notes(children: Sequence[Reply], names: Sequence[str], costs: _Costs) -> Iterator[Message]:
@@ -228,3 +231,5 @@ def _notes(children: Sequence[Reply], names: Sequence[str], costs: _Costs) -> It
         yield message("enough.not-all-right", names=wrong)
     if costs.currency is not None and not costs.known:
         yield message("enough.fewest", names=sorted(set(costs.unpriced)))
+    if costs.currency is not None:
+        yield from not_counted_messages(costs.not_counted, costs.currency, names)

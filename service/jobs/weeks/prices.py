@@ -1,11 +1,13 @@
 """The prices of a request as a book in one currency, and what each item may be priced under."""
 
 from collections.abc import Sequence
+from datetime import date
 from fractions import Fraction
+from typing import TypedDict
 
 from service.domain.errors import BadInput, Faults, Place
 from service.domain.foods.food import Food
-from service.domain.messages import message
+from service.domain.messages import Message, message
 from service.domain.weeks.cost import MealPrice, Price, PriceBook, PricedItem
 from service.jobs.foods.resolve import food_of
 from service.jobs.requests.fields import is_kept_id
@@ -17,39 +19,46 @@ from service.reference.foods.recipes import recipe_parts
 from service.reference.plan.buying import bought_for_eaten
 
 
+class _Dated(TypedDict):
+    until: date | None
+    elsewhere: str
+
+
 def price_book(prices: Sequence[PriceAsked], school_meal: Sequence[MealPriceAsked]) -> PriceBook | None:
     """The prices of foods and of the school's meal as a book; None if there are none.
 
-    Raises ``BadInput`` for a second currency, and for two prices of one food from the same day.
+    Raises ``BadInput`` for a second currency that was sent, and for two prices from the same day, of packs of one food and
+    weight or of the meal for the same child. A stored price in another currency is in the book, and not counted.
     """
+    given = [*prices, *school_meal]
+    if not given:
+        return None
+    currency = next((one for one in given if not one.elsewhere), given[0]).currency
+
+    def dated(one: PriceAsked | MealPriceAsked) -> _Dated:
+        return {"until": one.until, "elsewhere": "" if one.currency == currency else one.currency}
+
     faults = Faults()
-    currency = ""
-    foods: dict[str, list[Price]] = {}
-    meals: list[MealPrice] = []
-    places = [(("prices", place), one.currency) for place, one in enumerate(prices)]
-    places += [(("school_meal", place), one.currency) for place, one in enumerate(school_meal)]
-    for where, given in places:
-        currency = currency or given
-        if given != currency:
-            faults.add(
-                BadInput(
-                    field=(*where, "currency"),
-                    value=given,
-                    problem=message("fault.other-currency", currency=currency),
-                )
-            )
+    places = [("prices", place) for place in range(len(prices))]
+    places += [("school_meal", place) for place in range(len(school_meal))]
+    for where, one in zip(places, given, strict=True):
+        if one.currency != currency and not one.elsewhere:
+            problem = message("fault.other-currency", currency=currency)
+            faults.add(BadInput(field=(*where, "currency"), value=one.currency, problem=problem))
+    foods: dict[str, dict[tuple[int, date], Price]] = {}
+    meals: dict[tuple[int | None, date], MealPrice] = {}
     for place, one in enumerate(prices):
-        price = Price(one.from_, one.amount_minor, round(one.pack_grams * 1000))
-        known = foods.setdefault(one.food, [])
-        if any(other.from_day == price.from_day for other in known):
-            faults.add(_twice(("prices", place, "from"), one.from_.isoformat()))
-        known.append(price)
+        pack_mg = max(1, round(one.pack_grams * 1000))
+        known = foods.setdefault(one.food, {})
+        if (pack_mg, one.from_) in known:
+            faults.add(_twice(("prices", place, "from"), one.from_, message("fault.pack-twice", grams=one.pack_grams)))
+        known[pack_mg, one.from_] = Price(one.from_, one.amount_minor, pack_mg, **dated(one))
     for place, meal in enumerate(school_meal):
-        if any((other.child, other.from_day) == (meal.child, meal.from_) for other in meals):
-            faults.add(_twice(("school_meal", place, "from"), meal.from_.isoformat()))
-        meals.append(MealPrice(meal.from_, meal.amount_minor, meal.child))
+        if (meal.child, meal.from_) in meals:
+            faults.add(_twice(("school_meal", place, "from"), meal.from_, message("fault.price-twice")))
+        meals[meal.child, meal.from_] = MealPrice(meal.from_, meal.amount_minor, meal.child, **dated(meal))
     faults.raise_all()
-    return PriceBook(currency, foods, meals) if currency else None
+    return PriceBook(currency, {food: list(known.values()) for food, known in foods.items()}, list(meals.values()))
 
 
 def names_of_no_food(asked: WeekRequest) -> list[str]:
@@ -95,5 +104,5 @@ def _price_keys(food: Food) -> tuple[str, ...]:
     return (food.id, food.name) if by_name else (food.id,)
 
 
-def _twice(field: Place, value: str) -> BadInput:
-    return BadInput(field=field, value=value, problem=message("fault.price-twice"))
+def _twice(field: Place, day: date, problem: Message) -> BadInput:
+    return BadInput(field=field, value=day.isoformat(), problem=problem)

@@ -66,7 +66,7 @@ def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, chang
         "variety": variety_row(judged.variety, week),
         "allergens": allergen_rows(judged.screened),
         "handling": handling_rows(judged.handling),
-        "cost": None if judged.cost is None else cost_rows(judged.cost),
+        "cost": None if judged.cost is None else cost_rows(judged.cost, [asked.child.nickname or ""]),
         "changes": changes,
         "trend": [trend_row(one) for one in judged.trend],
         "yardsticks": [

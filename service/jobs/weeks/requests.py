@@ -1,9 +1,9 @@
 """What a person says of a week of one child's lunches, as strict models; the parts of a lunch are those of a lunch check."""
 
 from datetime import date, timedelta
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, PrivateAttr, field_validator, model_validator
 from typing_extensions import TypeAliasType
 
 from service.domain.errors import BadInput
@@ -189,19 +189,58 @@ class WeekDayAsked(Asked):
 Currency = Annotated[str, Field(pattern=CURRENCY_CODE, examples=["USD"])]
 MOST_MINOR = 100_000_000
 Minor = Annotated[int, Field(ge=0, le=MOST_MINOR), WHOLE]
+PackGrams = Annotated[float, Field(ge=0.001, le=100_000)]
+UNTIL: Any = Field(
+    None,
+    description="Last day on which it applies, YYYY-MM-DD: a pack that is no longer sold, a meal that is no longer free. No older "
+    "price comes back after it. Left out: until the next price of the same.",
+)
 
 
-class PriceAsked(Asked):
-    """The price of a pack from a day on, until the next price of the same food."""
+def see_it_begins(first: date, last: date | None) -> None:
+    """Raise for a price that ends before it begins."""
+    if last is not None and last < first:
+        raise conflict(message("fault.price-ends-before"), ("until",), last)
+
+
+class PriceFrom(Asked):
+    """What every price says: how much, in which currency, and on which days.
+
+    It is in the currency in which costs are told; only a stored price may be in another (``in_other_currency``).
+    """
+
+    _elsewhere: bool = PrivateAttr(default=False)
+
+    amount_minor: Minor = Field(description="In whole minor units of the currency, e.g. cents; 0: it costs nothing.")
+    currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
+    from_: Day = Field(alias="from", description="First day on which it applies, YYYY-MM-DD.")
+    until: Day | None = UNTIL
+
+    @model_validator(mode="after")
+    def _ends_after_it_begins(self) -> "PriceFrom":
+        see_it_begins(self.from_, self.until)
+        return self
+
+    @property
+    def elsewhere(self) -> bool:
+        """Whether it is not counted, because costs are told in another currency."""
+        return self._elsewhere
+
+    def in_other_currency(self) -> Self:
+        """The same price, of which it is known that costs are told in another currency."""
+        price = self.model_copy()
+        price._elsewhere = True
+        return price
+
+
+class PriceAsked(PriceFrom):
+    """The price of a pack from a day on, until it ends or the next price of a pack of the same food and weight."""
 
     food: Name = Field(description="Food id, or the name of a food from a label or a recipe.")
-    amount_minor: Minor = Field(description="Whole cents or pence.")
-    currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
-    pack_grams: Annotated[float, Field(ge=0.001, le=100_000)] = Field(description="What the pack weighs, in grams.")
-    from_: Day = Field(alias="from", description="First day on which it applies, YYYY-MM-DD.")
+    pack_grams: PackGrams = Field(description="What the pack weighs, in grams.")
 
 
-class MealPriceAsked(Asked):
+class MealPriceAsked(PriceFrom):
     """The price of a school meal from a day on, for every child or for one: a free, reduced or sibling's price."""
 
     child: Annotated[int, Field(ge=0, lt=200), WHOLE] | None = Field(
@@ -209,9 +248,6 @@ class MealPriceAsked(Asked):
         description="Whose own price it is: the place among the children, counted from 0 (0 where the request has one child). "
         "It counts in place of the menu's. Left out: the menu's price, for every child without one of its own.",
     )
-    amount_minor: Minor = Field(description="In whole minor units of the currency, e.g. cents; 0: the meal is free.")
-    currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
-    from_: Day = Field(alias="from", description="First day on which it applies, YYYY-MM-DD.")
 
 
 class WeekWithIds(Asked):

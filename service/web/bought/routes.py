@@ -172,6 +172,7 @@ def keep_price(request: Request, viewer: Parent, form: SentForm) -> Response:
         "amount_minor": amount,
         "currency": currency,
         "from": form.text("from") or today().isoformat(),
+        "until": form.text("until") or None,
     }
     same = next(
         (one for one in _meal_prices(viewer) if (what_of(one), one["from"]) == (what_of(body), body["from"])), None
@@ -182,7 +183,13 @@ def keep_price(request: Request, viewer: Parent, form: SentForm) -> Response:
         else:
             keep_again(caller, PRICES, same["id"], str(same["version"]), body)
     except (LunchError, ValidationError) as fault:
-        fields = {"/child": "who", "/amount_minor": "amount", "/currency": "currency", "/from": "from"}
+        fields = {
+            "/child": "who",
+            "/amount_minor": "amount",
+            "/currency": "currency",
+            "/from": "from",
+            "/until": "until",
+        }
         return _page(request, viewer, asked, price_form=form.with_faults(fault, fields))
     return go(f"/bought?week={asked.week}#price")
 
@@ -204,7 +211,7 @@ def _page(
         try:
             costs = household_costs(connection, caller.household, asked.week)
         except LunchError:
-            costs = None  # prices in two currencies: the page of prices says so
+            costs = None  # a child's record that no longer fits: its week says what to mend
     prices = _meal_prices(viewer)
     currency = prices[-1]["currency"] if prices else USUAL_CURRENCY if costs is None else costs["currency"]
     children = all_of(caller, CHILDREN)

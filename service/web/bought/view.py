@@ -78,7 +78,7 @@ class Cost:
 class BoughtView:
     """The context of ``bought/bought.html``.
 
-    ``days``: Monday to Friday of two weeks. ``prices``: of the school's meal, the menu's and then each child's own;
+    ``days``: Monday to Friday of two weeks. ``not_counted``: prices in another currency, a sentence each; ``prices``: of the school's meal, the menu's and then each child's own;
     ``costs``: each child's of the first week, then all together where there are several, in ``currency`` with ``digits`` decimals; ``days_form``, ``price_form``, ``table_form``:
     with what was typed and its faults.
     """
@@ -87,6 +87,7 @@ class BoughtView:
     days: list[SchoolDay]
     children: list[tuple[str, str]]
     meanings: list[Meaning]
+    not_counted: list[str]
     prices: list[MealPrices]
     currency: str
     digits: int
@@ -154,6 +155,7 @@ def bought_view(
         days=[_day(on.isoformat(), stored.get(on.isoformat())) for on in asked.school_days(2)],
         children=[(one["id"], one["nickname"]) for one in children],
         meanings=meanings_of(meals),
+        not_counted=[] if costs is None else [one["sentence"] for one in costs["not_counted"]],
         prices=list(prices),
         currency="" if costs is None else costs["currency"],
         digits=0 if costs is None else costs["digits"],

@@ -23,6 +23,7 @@ PLACES = {
     "/currency": "currency",
     "/pack_grams": "grams",
     "/from": "from",
+    "/until": "until",
     "/what": "from",
     "/food": "amount",
 }
@@ -31,7 +32,14 @@ PLACES = {
 def new_form(currency: str, on: date) -> Form:
     """The form for a new price, from today on in the currency used last."""
     return Form(
-        {"repeat": [uuid4().hex], "amount": [""], "currency": [currency], "grams": [""], "from": [on.isoformat()]}
+        {
+            "repeat": [uuid4().hex],
+            "amount": [""],
+            "currency": [currency],
+            "grams": [""],
+            "from": [on.isoformat()],
+            "until": [""],
+        }
     )
 
 
@@ -41,7 +49,9 @@ def form_of(record: Mapping[str, Any], language: str) -> Form:
     amount = Decimal(record["amount_minor"]) / 10**digits
     written = format_decimal(amount, f"0.{'0' * digits}" if digits else "0", locale=language)
     given = {"amount": written, "currency": record["currency"], "grams": figure(record["pack_grams"])}
-    return Form({name: [value] for name, value in given.items()} | {"from": [record["from"]]})
+    return Form(
+        {name: [value] for name, value in given.items()} | {"from": [record["from"]], "until": [record["until"] or ""]}
+    )
 
 
 def parts_of(form: Form, what: str, language: str) -> dict[str, Any]:
@@ -54,7 +64,8 @@ def parts_of(form: Form, what: str, language: str) -> dict[str, Any]:
         "what": MEAL if is_meal(what) else "food",
         "amount_minor": _minor(form, currency, language),
         "currency": currency,
-        "from": _day(form, language),
+        "from": _day(form, "from", language),
+        "until": _day(form, "until", language) if form.text("until") else None,
     }
     if is_meal(what):
         parts["child"] = what.removeprefix(OWN_MEAL) if what != MEAL else None
@@ -92,7 +103,9 @@ def with_faults(form: Form, found: Any, language: str) -> Form:
 
 def said(form: Form, language: str) -> dict[str, str]:
     """What the form says, to set two versions side by side."""
-    return {text(f"prices.{name}", language): form.text(name) for name in ("amount", "currency", "grams", "from")}
+    return {
+        text(f"prices.{name}", language): form.text(name) for name in ("amount", "currency", "grams", "from", "until")
+    }
 
 
 def _minor(form: Form, currency: str, language: str) -> int | None:
@@ -108,10 +121,10 @@ def _minor(form: Form, currency: str, language: str) -> int | None:
     return int(minor)
 
 
-def _day(form: Form, language: str) -> str:
-    typed = form.text("from")
+def _day(form: Form, field: str, language: str) -> str:
+    typed = form.text(field)
     on = day_in(typed)
     if on is not None:
         return on.isoformat()
-    form.wrong("from", text("prices.give-day", language))
+    form.wrong(field, text("prices.give-day", language))
     return typed

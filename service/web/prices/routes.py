@@ -16,7 +16,7 @@ from service.web.forms.conflicts import conflict_between
 from service.web.forms.form import Form, SentForm
 from service.web.pages import go, page
 from service.web.prices.form import MEAL, form_of, is_meal, new_form, parts_of, said, what_of, with_faults
-from service.web.prices.view import PricesView, PriceView, found_food, meals_of, named, priced_things
+from service.web.prices.view import PricesView, PriceView, found_food, meals_of, named, other_packs, priced_things
 from service.web.records import all_of, keep_once, keep_parts, one_of, take_away
 from service.web.refusals import ChangedMeanwhile
 from service.web.viewer import Packer, Parent, Viewer
@@ -118,4 +118,6 @@ def _view(viewer: Viewer, what: str, form: Form, record: dict[str, Any] | None =
         known = meals_of(all_of(caller, CHILDREN))
     if record is None and what != MEAL and what not in known:
         raise HTTPException(404)
+    packs = [] if is_meal(what) else [one for one in all_of(caller, PRICES) if what_of(one) == what]
+    more["others"] = other_packs(packs, kept["id"], viewer.language)
     return PriceView(kept["id"], what, *named(what, known, viewer.language), form=form, **more)

@@ -19,28 +19,33 @@ from service.web.prices.form import MEAL, is_meal, what_of
 
 @dataclass(frozen=True)
 class PriceLine:
-    """One price: in words, the day it holds from, and whether that is still to come."""
+    """One price: in words, the day it holds from, and whether that is still to come; the last day, empty where none is said.
+
+    ``other``: the currency in which costs are told, where this price is in another and is not counted.
+    """
 
     id: str
     words: str
     from_day: str
     to_come: bool
+    until: str
+    ended: bool
+    other: str = ""
 
 
 @dataclass(frozen=True)
 class PricedThing:
-    """What prices are of, the newest price first. ``what``: see ``what_of``; ``table_name``: see ``Named``.
+    """What prices are of. ``what``: see ``what_of``; ``table_name``: see ``Named``.
 
-    ``other``: the currency of most prices, where today's price of this is in another and is not counted.
+    ``newest``: of each size of pack the newest price, those that have ended last; ``older``: all others, the newest first.
     """
 
     what: str
     name: str
     table_name: str
     picture: str
-    newest: PriceLine
+    newest: list[PriceLine]
     older: list[PriceLine]
-    other: str = ""
 
 
 class Named(NamedTuple):
@@ -73,7 +78,10 @@ class PricesView:
 
 @dataclass(frozen=True)
 class PriceView:
-    """The context of ``prices/price.html``. ``id``: empty for a new one; ``what``: see ``what_of``."""
+    """The context of ``prices/price.html``. ``id``: empty for a new one; ``what``: see ``what_of``.
+
+    ``others``: the newest prices of its other packs that have not ended.
+    """
 
     id: str
     what: str
@@ -82,6 +90,7 @@ class PriceView:
     picture: str
     version: str
     form: Form
+    others: list[PriceLine]
     conflict: Conflict | None = None
 
     @property
@@ -104,16 +113,33 @@ def priced_things(
     things = []
     for what, prices in of.items():
         shown = named(what, known, language)
-        first, *rest = [price_line(one, on, language) for one in prices]
-        now = next((one["currency"] for one in prices if one["from"] <= on.isoformat()), counted)
-        other = counted if now != counted else ""
-        things.append(PricedThing(what, shown.name, shown.table_name, shown.picture, first, rest, other))
+        newest, older = _by_size(prices)
+        first = [price_line(one, on, language, counted) for one in newest]
+        rest = [price_line(one, on, language) for one in older]
+        first.sort(key=lambda one: one.ended)
+        things.append(PricedThing(what, shown.name, shown.table_name, shown.picture, first, rest))
     return sorted(things, key=lambda one: (one.what != MEAL, not is_meal(one.what), one.name.casefold()))
+
+
+def _by_size(prices: list[dict[str, Any]]) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """The newest price of each size of pack, by weight, and all others; ``prices``: of one thing, the newest first."""
+    newest: dict[float, dict[str, Any]] = {}
+    for one in prices:
+        newest.setdefault(one["pack_grams"] or 0, one)
+    return [newest[size] for size in sorted(newest)], [one for one in prices if one not in newest.values()]
 
 
 def meals_of(children: list[dict[str, Any]]) -> dict[str, dict[str, Any]]:
     """The children by what their own price of the meal is of."""
     return {f"{OWN_MEAL}{one['id']}": {"name": one["nickname"], "category": ""} for one in children}
+
+
+def other_packs(prices: list[dict[str, Any]], but: str, language: str) -> list[PriceLine]:
+    """The newest price of each size of pack of a food that has not ended, without the size of the price ``but``."""
+    newest, _older = _by_size(sorted(prices, key=lambda one: str(one["from"]), reverse=True))
+    mine = next((one["pack_grams"] for one in prices if one["id"] == but), None)
+    lines = [price_line(one, today(), language) for one in newest if one["pack_grams"] != mine]
+    return [one for one in lines if not one.ended]
 
 
 def found_food(found: dict[str, Any], language: str) -> FoundFood:
@@ -139,10 +165,13 @@ def _in_a_kitchen(food_id: str, name: str) -> tuple[str, str]:
     return called, "" if called == name else name
 
 
-def price_line(record: dict[str, Any], on: date, language: str) -> PriceLine:
-    """A stored price as it is shown on a day."""
+def price_line(record: dict[str, Any], on: date, language: str, counted: str = "") -> PriceLine:
+    """A stored price as it is shown on a day; ``counted``: the currency in which costs are told, if that is to be said."""
     amount = money(record["amount_minor"], record["currency"], decimals_of(record["currency"]), language)
     words = amount
     if record["pack_grams"] is not None:
         words = text("prices.for-pack", language, amount=amount, grams=record["pack_grams"])
-    return PriceLine(record["id"], words, record["from"], record["from"] > on.isoformat())
+    to_come, until = record["from"] > on.isoformat(), record["until"] or ""
+    ended = bool(until) and until < on.isoformat()
+    other = counted if not ended and counted and record["currency"] != counted else ""
+    return PriceLine(record["id"], words, record["from"], to_come, until, ended, other)

@@ -45,7 +45,7 @@ class Correction:
 class Money:
     """What packed and bought lunches of the week cost, in minor units; ``complete``: everything has a price.
 
-    ``own_price_lunches``: how many were bought at the child's own price.
+    ``own_price_lunches``: how many were bought at the child's own price; ``not_counted``: prices in another currency, a sentence each.
     """
 
     packed: int
@@ -57,6 +57,7 @@ class Money:
     own_price_lunches: int
     currency: str
     digits: int
+    not_counted: list[str]
 
 
 @dataclass(frozen=True)
@@ -264,6 +265,7 @@ def _money(cost: Mapping[str, Any] | None) -> Money | None:
         sum(day["meal_price"] == "child" for day in cost["days"]),
         cost["currency"],
         _digits(cost["currency"]),
+        [one["sentence"] for one in cost["not_counted"]],
     )
 
 

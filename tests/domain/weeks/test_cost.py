@@ -6,6 +6,7 @@ from fractions import Fraction
 import pytest
 
 from service.domain.weeks.cost import (
+    DayCost,
     MealPrice,
     Price,
     PriceBook,
@@ -40,8 +41,8 @@ def test_thirds_are_rounded_once() -> None:
 
 def test_a_school_meal_without_a_price_is_named() -> None:
     meals = [MealPrice(date(2026, 9, 1), 310)]
-    assert bought_cost(meals, date(2026, 12, 1), "school meal", None) == (310, (), "menu")
-    assert bought_cost(meals, date(2026, 8, 31), "school meal", None) == (0, ("school meal",), None)
+    assert bought_cost(meals, date(2026, 12, 1), "school meal", None) == DayCost(*(310, (), "menu"))
+    assert bought_cost(meals, date(2026, 8, 31), "school meal", None) == DayCost(*(0, ("school meal",), None))
 
 
 @pytest.mark.parametrize("newest_first", [False, True])
@@ -52,7 +53,7 @@ def test_a_school_meal_without_a_price_is_named() -> None:
 def test_a_school_meal_costs_the_latest_price_begun(on: date, price: int, newest_first: bool) -> None:
     """A price holds from its day until the next one, in whatever order they were sent."""
     meals = [MealPrice(date(2026, 9, 1), 310), MealPrice(date(2027, 1, 4), 335), MealPrice(date(2027, 3, 1), 350)]
-    assert bought_cost(meals[::-1] if newest_first else meals, on, "school meal", None) == (price, (), "menu")
+    assert bought_cost(meals[::-1] if newest_first else meals, on, "school meal", None) == DayCost(*(price, (), "menu"))
 
 
 def test_a_week_over_a_new_meal_price_adds_up_both() -> None:
@@ -81,6 +82,15 @@ def test_a_child_pays_its_own_price_from_its_day_on_and_the_others_the_menus() -
 def test_an_own_price_needs_no_price_on_the_menu() -> None:
     """Before it begins, nothing is known."""
     meals = [MealPrice(date(2026, 12, 1), 0, 0)]
-    assert bought_cost(meals, date(2026, 12, 1), "meal", 0) == (0, (), "child")
-    assert bought_cost(meals, date(2026, 11, 30), "meal", 0) == (0, ("meal",), None)
-    assert bought_cost(meals, date(2026, 12, 1), "meal", 1) == (0, ("meal",), None)
+    assert bought_cost(meals, date(2026, 12, 1), "meal", 0) == DayCost(*(0, (), "child"))
+    assert bought_cost(meals, date(2026, 11, 30), "meal", 0) == DayCost(*(0, ("meal",), None))
+    assert bought_cost(meals, date(2026, 12, 1), "meal", 1) == DayCost(*(0, ("meal",), None))
+
+
+def test_a_meal_priced_in_another_currency_is_not_known_and_the_menus_does_not_stand_in() -> None:
+    own = MealPrice(date(2026, 12, 1), 40, child=0, elsewhere="USD")
+    meals = [MealPrice(date(2026, 9, 1), 310), own]
+    told = bought_cost(meals, date(2026, 12, 1), "meal", 0)
+    assert (told.exact, told.unpriced, told.meal_price) == (0, ("meal",), None)
+    assert [one.price for one in told.not_counted] == [own]
+    assert bought_cost(meals, date(2026, 12, 1), "meal", 1).exact == 310

@@ -267,3 +267,24 @@ def test_bad_amounts_and_days_are_refused(needs: list[dict[str, Any]], kind: str
     with pytest.raises(ValidationError) as fault:
         asked(needs)
     assert fault.value.errors()[0]["type"] == kind
+
+
+def test_each_size_of_pack_has_its_own_days_and_the_cheapest_set_covers_what_is_missing() -> None:
+    """1,100 g of pasta as bought: a kilogram at 3.00 and 500 g at 1.80 together 4.80; three of 500 g cost 5.40, two of 1 kg 6.00.
+
+    From 2 December the kilogram is no longer sold: three packs of 500 g.
+    """
+    large, small = (
+        price("sr28-20420", 300, 1000, until="2026-12-01"),
+        price("sr28-20420", 180, 500, **{"from": "2026-06-01"}),
+    )
+    old = price("sr28-20420", 10, 500)  # replaced in June
+    packs = [large, small, old]
+    need = {"food": "sr28-20420", "quantity": 1100, "unit": "g"}
+    now = lines(shopping_list(asked([{**need, "on": "2026-12-01"}], prices=packs)))["sr28-20420"]
+    assert [(one["pack_grams"], one["number"]) for one in now["packs"]] == [(1000, 1), (500, 1)]
+    assert now["cost_minor"] == 480
+    then = asked([{**need, "on": "2026-12-03"}], prices=packs, shop_on="2026-12-02")
+    later = shopping_list(then)
+    assert [(one["pack_grams"], one["number"]) for one in lines(later)["sr28-20420"]["packs"]] == [(500, 3)]
+    assert (lines(later)["sr28-20420"]["cost_minor"], later["cost"]["eaten_minor"]) == (540, 396)

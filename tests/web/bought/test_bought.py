@@ -286,7 +286,9 @@ def test_costs_are_told_in_their_own_currency_and_prices_to_come_as_such(kitchen
     """Foods in dollars, the meal in euros: nothing is converted, and no dollar is told as a euro."""
     browser = kitchen.browser()
     later = (on + timedelta(days=30)).isoformat()
-    browser.send(browser.get("/bought"), "/bought/price", amount="3,40", currency="EUR")
+    meals = [one for one in browser.client.get("/v1/prices?limit=200").json()["items"] if one["what"] == "school_meal"]
+    since = (date.fromisoformat(max(one["from"] for one in meals)) + timedelta(days=1)).isoformat()
+    browser.send(browser.get("/bought"), "/bought/price", amount="3,40", currency="EUR", **{"from": since})
     page = browser.send(browser.get("/bought"), "/bought/price", amount="3,60", currency="EUR", **{"from": later})
     price = page.text.partition("Price of the school's meal")[2]
     assert "€3.40 since" in price
@@ -296,10 +298,25 @@ def test_costs_are_told_in_their_own_currency_and_prices_to_come_as_such(kitchen
     assert any("Packed: " in one and "$" in one for one in told)
     assert all("€" not in one for one in told)
     assert "Bought: 1 lunch; the price of the school's meal is missing for these days." in told[0] + told[1]
+    assert "Not counted: 3.40 EUR for the school meal." in told[0] + told[1]
     assert (
         "Most of your prices are in USD, so this one is not counted in what lunches cost."
         in browser.get("/prices").text
     )
+
+
+def test_free_meals_end_on_a_day(kitchen: Kitchen, on: date) -> None:
+    """Free to a day before today: the page says that it ended, and a last day before the first is refused at its field."""
+    browser = kitchen.browser()
+    child = browser.client.get("/v1/children").json()["items"][0]["id"]
+    ended = (on - timedelta(days=1)).isoformat()
+    typed = {"who": child, "amount": "0", "from": "2026-01-01"}
+    wrong = browser.send(browser.get("/bought"), "/bought/price", status=422, until="2025-12-31", **typed)
+    assert "#until" in {href for href, _words in wrong.links}
+    page = browser.send(browser.get("/bought"), "/bought/price", until=ended, **typed)
+    assert "It ended on" in page.text
+    (mine,) = (one for one in browser.client.get("/v1/prices?limit=200").json()["items"] if one["child"] == child)
+    assert (mine["amount_minor"], mine["until"]) == (0, ended)
 
 
 def test_packed_stands_against_bought_with_words(kitchen: Kitchen, on: date) -> None:

@@ -119,3 +119,43 @@ def test_a_food_of_the_tables_is_called_as_on_the_shopping_list_with_the_name_of
     assert page.index("carrot, raw") < page.index("Carrots, raw") < page.index("$3.29")
     give(browser)  # a lunch food has one name
     assert page.count("Carrots, raw") == 1
+
+
+def test_packs_of_two_weights_stand_side_by_side_and_one_that_is_sold_no_more_is_ended(small_kitchen: Kitchen) -> None:
+    browser = small_kitchen.browser()
+    give(browser)
+    page = browser.get("/prices/new?food=apple")
+    assert "$3.29 for 1,360 g" in page.text  # and what to do where that pack is no longer sold
+    assert f"/prices/{kept(browser)[0]['id']}" in {href for href, _words in page.links}
+    give(browser, grams="500", amount="1.50", **{"from": "2026-02-02"})
+    page = browser.get("/prices")
+    assert page.text.index("$1.50 for 500 g, since Mon 2 Feb") < page.text.index("$3.29 for 1,360 g, since Mon 5 Jan")
+    assert "older price" not in page.text
+    assert "Prices of 1 thing" in page.text
+    price = f"/prices/{next(one['id'] for one in kept(browser) if one['pack_grams'] == 500)}"
+    wrong = browser.send(browser.get(price), price, status=422, until="2026-02-01")
+    assert "#until" in {href for href, _words in wrong.links}
+    browser.send(browser.get(price), price, until="2026-03-01")
+    assert "$1.50 for 500 g, since Mon 2 Feb, ended on Sun 1 Mar" in browser.get("/prices").text
+    assert ("until", "2026-03-01") in browser.get(price).form(price).fields
+    browser.send(browser.get(price), price, until="", grams="450")  # the maker's pack has shrunk
+    assert sorted((one["pack_grams"], one["until"]) for one in kept(browser)) == [(450, None), (1360, None)]
+
+
+def test_a_price_in_another_currency_is_marked_and_the_others_of_the_food_are_not(small_kitchen: Kitchen) -> None:
+    browser = small_kitchen.browser()
+    give(browser)
+    give(browser, "pear")
+    give(browser, grams="500", currency="EUR", **{"from": "2025-12-01"})
+    assert browser.get("/prices").text.count("Most of your prices are in USD") == 1
+
+
+def test_the_last_day_is_asked_for_and_shown_in_spanish(small_kitchen: Kitchen) -> None:
+    browser = small_kitchen.browser()
+    give(browser, "school_meal", until="2026-06-19")
+    browser.send(browser.get("/care"), "/language", language="es")
+    assert "terminó el vie 19 jun" in browser.get("/prices").text
+    assert "Último día, si termina" in browser.get("/prices/new").text
+    assert "Da un último día" in browser.send(
+        browser.get("/prices/new"), "/prices/new", status=422, amount="1", currency="USD", until="2020-01-01"
+    ).text  # fmt: skip

@@ -23,13 +23,14 @@ from service.jobs.household.transfer.whole_household import (
     HOUSEHOLD,
     OF_THE_RECORD,
     SHAPE,
+    OfOlder,
     WholeHousehold,
+    brought_up,
     fields_of,
     inside,
     look_over,
     outside,
     retired_fields,
-    with_packets,
 )
 from service.jobs.request_faults import shown
 from service.store.household.records import Record
@@ -60,9 +61,9 @@ def from_tables(place: str, files: Mapping[str, bytes]) -> WholeHousehold:
             value=", ".join(wrong),
             problem=message("fault.not-the-files-of-an-export", files=list(FILES)),
         )
-    packets: list[Record] = []
+    older = OfOlder([], [])
     read = {
-        name: list(_read(f"{place}/{file}", name, files[file], packets)) if file in files else []
+        name: list(_read(f"{place}/{file}", name, files[file], older)) if file in files else []
         for file, name in FILES.items()
     }
     household = read.pop(HOUSEHOLD)
@@ -74,7 +75,7 @@ def from_tables(place: str, files: Mapping[str, bytes]) -> WholeHousehold:
         )
     whole = WholeHousehold(household[0][1], {name: [record for _, record in rows] for name, rows in read.items()})
     look_over(whole, lambda name, n, pointer: f"{place}/{name}.csv, line {read[name][n][0]}, {pointer}")
-    return whole._replace(records=with_packets(whole.records, packets))
+    return whole._replace(records=brought_up(whole.records, older))
 
 
 def cell(value: object) -> str:
@@ -132,7 +133,7 @@ def _written(collection: str, records: list[Record]) -> bytes:
     return out.getvalue().encode()
 
 
-def _read(file: str, collection: str, content: bytes, packets: list[Record]) -> Iterator[tuple[int, Record]]:
+def _read(file: str, collection: str, content: bytes, older: OfOlder) -> Iterator[tuple[int, Record]]:
     """Line and record of each row."""
     known, columns = _columns(collection), list[str]()
     for line, row in _rows(file, content):
@@ -154,7 +155,7 @@ def _read(file: str, collection: str, content: bytes, packets: list[Record]) -> 
                 problem=message("fault.other-shape", shape=SHAPE),
             )
         body = {name: value for name, value in plain.items() if name not in OF_THE_RECORD}
-        yield line, inside(collection, plain, body, lambda field, line=line: f"{file}, line {line}, {field}", packets)  # type: ignore[misc]
+        yield line, inside(collection, plain, body, lambda field, line=line: f"{file}, line {line}, {field}", older)  # type: ignore[misc]
 
 
 def _see_columns(file: str, columns: list[str], known: dict[str, bool], retired: frozenset[str]) -> None:

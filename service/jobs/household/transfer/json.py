@@ -29,11 +29,12 @@ from service.jobs.household.transfer.whole_household import (
     HOUSEHOLD,
     OF_THE_RECORD,
     SHAPE,
+    OfOlder,
     WholeHousehold,
+    brought_up,
     inside,
     look_over,
     outside,
-    with_packets,
 )
 from service.jobs.request_faults import refuse_doubled_fields, shown
 from service.store.household.records import Record
@@ -79,7 +80,7 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
     found = {**{key: [] for key in ADDED_LATER}, **found}
     lines = _Lines(file, content)
     records: dict[str, list[Record]] = {}
-    packets: list[Record] = []
+    older = OfOlder([], [])
     for name in RESOURCES:
         if not isinstance(found[name], list):
             raise BadInput(
@@ -89,9 +90,9 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
             )
         records[name] = []
         for number, one in enumerate(found[name]):
-            records[name].append(_record(name, f"/{name}/{number}", one, lines, packets))
+            records[name].append(_record(name, f"/{name}/{number}", one, lines, older))
             del one["body"]  # of a large file, not both of them are held
-    household = _record(HOUSEHOLD, f"/{HOUSEHOLD}", found[HOUSEHOLD], lines, packets)
+    household = _record(HOUSEHOLD, f"/{HOUSEHOLD}", found[HOUSEHOLD], lines, older)
     whole = WholeHousehold(household, records)
 
     def where(name: str, number: int, field: str) -> str:
@@ -99,7 +100,7 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
         return lines.of(f"/{name}/{number}{body}{field}", found[name][number])
 
     look_over(whole, where)
-    return whole._replace(records=with_packets(records, packets))
+    return whole._replace(records=brought_up(records, older))
 
 
 def _no_export(file: str, found: object) -> BadInput:
@@ -119,7 +120,7 @@ def _plain(record: Record) -> dict[str, Any]:
     return {**outside(record), "body": record.body}
 
 
-def _record(collection: str, pointer: str, plain: Any, lines: "_Lines", packets: list[Record]) -> Record:
+def _record(collection: str, pointer: str, plain: Any, lines: "_Lines", older: OfOlder) -> Record:
     if not isinstance(plain, dict) or set(plain) != FIELDS:
         raise BadInput(
             pointer=lines.of(pointer, plain),
@@ -131,7 +132,7 @@ def _record(collection: str, pointer: str, plain: Any, lines: "_Lines", packets:
         body = "" if field.removeprefix("/") in OF_THE_RECORD else "/body"
         return lines.of(f"{pointer}{body}{field}", plain)
 
-    return inside(collection, plain, plain["body"], where, packets)
+    return inside(collection, plain, plain["body"], where, older)
 
 
 class _Lines:

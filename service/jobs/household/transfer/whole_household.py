@@ -14,11 +14,12 @@ from pydantic import ValidationError
 
 from service.domain.errors import BadInput, LunchError
 from service.domain.messages import Message, message
-from service.jobs.household.kinds import RESOURCES
+from service.jobs.household.kinds import PRICES, RESOURCES
 from service.jobs.household.settings import HouseholdSettings
 from service.jobs.request_faults import fault_of, request_fault
 from service.jobs.requests.fields import Asked, is_kept_id
 from service.store.backup_file import FIRST_YEAR, LAST_YEAR
+from service.store.household.pack_prices import with_last_days
 from service.store.household.records import Record, new_id
 from service.store.label_read import has_label_read, without_label_read
 
@@ -87,10 +88,17 @@ def outside(record: Record) -> dict[str, Any]:
     }
 
 
-def inside(collection: str, plain: dict[str, Any], body: object, where: Where, packets: list[Record]) -> Record:
+class OfOlder(NamedTuple):
+    """What is found of an older version in an export: packets that were with items, and the ids of prices that say nothing of an end."""
+
+    packets: list[Record]
+    prices: list[UUID]
+
+
+def inside(collection: str, plain: dict[str, Any], body: object, where: Where, older: OfOlder) -> Record:
     """A record from plain values and a body; ``LunchError`` names the place of what does not fit.
 
-    ``packets``: what an older export holds of packets with its items is added there.
+    ``older``: what is found of an older version is added there.
     """
     values = {
         "id": _read(plain, "id", UUID if is_kept_id(plain.get("id")) else _no, message("fault.no-id"), where),
@@ -102,7 +110,9 @@ def inside(collection: str, plain: dict[str, Any], body: object, where: Where, p
         body = {name: value for name, value in body.items() if name not in retired_fields(collection)}
     if isinstance(body, dict) and has_label_read(body):
         body, read = without_label_read(body, values["updated_at"].date().isoformat())
-        packets += [_packet(packet, values["updated_at"]) for packet in read if packet["allergens"]]
+        older.packets.extend(_packet(packet, values["updated_at"]) for packet in read if packet["allergens"])
+    if collection == PRICES.collection and isinstance(body, dict) and "until" not in body:
+        older.prices.append(values["id"])
     try:
         asked = MODELS[collection].model_validate_json(orjson.dumps(body))
     except orjson.JSONEncodeError as fault:
@@ -114,10 +124,22 @@ def inside(collection: str, plain: dict[str, Any], body: object, where: Where, p
     return Record(body=asked.model_dump(mode="json", by_alias=True, exclude_unset=as_given), **values)
 
 
-def with_packets(records: dict[str, list[Record]], read: list[Record]) -> dict[str, list[Record]]:
-    """The records of an export, and with its packets those that were with its items; of a food and day the first."""
-    packets = {(one.body["food"], one.body["read_on"]): one for one in reversed([*records["packets"], *read])}
-    return {**records, "packets": sorted(packets.values(), key=lambda one: one.id)} if read else records
+def brought_up(records: dict[str, list[Record]], older: OfOlder) -> dict[str, list[Record]]:
+    """The records of an export, and what an older version kept otherwise as this one keeps it.
+
+    With its packets those that were with its items, of a food and day the first; prices with the days on which they ended.
+    """
+    found = dict(records)
+    if older.packets:
+        read = [*records["packets"], *older.packets]
+        packets = {(one.body["food"], one.body["read_on"]): one for one in reversed(read)}
+        found["packets"] = sorted(packets.values(), key=lambda one: one.id)
+    if older.prices:
+        bodies = {one.id: one.body for one in records["prices"]}
+        ended = with_last_days([bodies[one] for one in older.prices])
+        bodies |= dict(zip(older.prices, ended, strict=True))
+        found["prices"] = [one._replace(body=bodies[one.id]) for one in records["prices"]]
+    return found
 
 
 def _packet(body: dict[str, Any], moment: datetime) -> Record:

@@ -13,7 +13,7 @@ from service.jobs.household.requests import KeptChild, KeptLunch
 from service.jobs.household.stored.kept_prices import kept_prices
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import with_ids_resolved
-from service.jobs.weeks.cost_rows import decimals_of, own_price_days
+from service.jobs.weeks.cost_rows import decimals_of, not_counted_rows, own_price_days
 from service.jobs.weeks.days import school_weeks
 from service.jobs.weeks.prices import price_book
 from service.jobs.weeks.requests import WeekWithIds, monday_of
@@ -31,7 +31,8 @@ def household_costs(connection: Connection, household: UUID, week: str) -> dict[
 
     ``own_price_lunches``: how many lunches were bought at the child's own price, not the menu's.
     Amounts are in minor units of ``currency``, which has ``digits`` decimals; ``complete``: everything has a price.
-    Raises ``BadInput`` for a week that its year does not have, and for prices in two currencies.
+    ``not_counted``: prices in another currency.
+    Raises ``BadInput`` for a week that its year does not have.
     """
     children = page(connection, CHILD, household, None, MOST_CHILDREN)
     book = _prices_of(connection, household, week, children)
@@ -55,6 +56,7 @@ def household_costs(connection: Connection, household: UUID, week: str) -> dict[
         "packed": _kind_row([cost.packed for _child, cost in costs]),
         "bought": _kind_row([cost.bought for _child, cost in costs]),
         "unpriced": sorted({name for _child, cost in costs for name in cost.unpriced}),
+        "not_counted": _not_counted(costs, book.currency),
     }
 
 
@@ -84,8 +86,15 @@ def cost_of_all(connection: Connection, household: UUID, week: str) -> dict[str,
         ],
         "amount_minor": rounded(exact),
         "unpriced": unpriced,
+        "not_counted": _not_counted(costs, book.currency),
         **worded(said),
     }
+
+
+def _not_counted(costs: Sequence[tuple[Record, WeekCost]], currency: str) -> list[dict[str, Any]]:
+    """The prices in another currency, each once."""
+    found = dict.fromkeys(one for _child, cost in costs for one in cost.not_counted)
+    return not_counted_rows(found, currency, [child.body["nickname"] for child, _cost in costs])
 
 
 def _kind_row(costs: Sequence[KindCost]) -> dict[str, Any]:

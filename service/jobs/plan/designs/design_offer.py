@@ -12,7 +12,7 @@ from service.domain.messages import Message, Value, message
 from service.domain.offers.branches import Key
 from service.domain.offers.handled import breaks, kept_so
 from service.domain.plan.robust import InTheWay
-from service.domain.weeks.cost import PriceBook, packed_cost, rounded
+from service.domain.weeks.cost import PriceBook, PricedItem, packed_cost, rounded
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.edits import put_groups
 from service.jobs.offers.layout import ChildOffer
@@ -21,7 +21,7 @@ from service.jobs.plan.designs.freeing import foods_for_group, freeing_foods, pa
 from service.jobs.plan.designs.resolve import SINGLE_ITEM, ResolvedDesign, quantities_of, resolve_design
 from service.jobs.plan.designs.search import OFTEN_ENOUGH, Blocked, Searched, search_design
 from service.jobs.plan.requests import DesignItem, OfferDesignRequest, OfferDesignWithIds
-from service.jobs.weeks.cost_rows import decimals_of
+from service.jobs.weeks.cost_rows import decimals_of, not_counted_messages
 from service.jobs.weeks.prices import price_book, priced_item
 from service.planning.offer_model import ChildToServe, Designed, Food, Width
 from service.reference.foods.recipes import recipe_parts
@@ -73,6 +73,10 @@ def design_offer(asked: OfferDesignRequest, tick: Tick | None = None) -> Reply:
         reply["children"] = _child_rows(made, found, audited(found.designed))
         reply["lunch_minor"] = _cost_of_a_lunch(asked, made, found.designed, book)
         notes = list(_notes(asked, found, reply))
+        if book is not None:
+            costs = [packed_cost(_priced(made, *one), book.foods, asked.on) for one in made.items.items()]
+            not_counted = dict.fromkeys(one for cost in costs for one in cost.not_counted)
+            notes += not_counted_messages(not_counted, book.currency, [])
     return {
         **reply,
         **worded(_sentence(reply, [one.name for one in made.children])),
@@ -106,9 +110,13 @@ def _cost(
 ) -> Fraction | None:
     if book is None:
         return None
-    prepared = made.laid_out[0].items[key]
-    cost = packed_cost([priced_item(item.food, prepared.food, prepared.amount_mg)], book.foods, asked.on)
+    cost = packed_cost(_priced(made, key, item), book.foods, asked.on)
     return None if cost.unpriced else cost.exact
+
+
+def _priced(made: ResolvedDesign, key: Key, item: DesignItem) -> list[PricedItem]:
+    prepared = made.laid_out[0].items[key]
+    return [priced_item(item.food, prepared.food, prepared.amount_mg)]
 
 
 def _quantities(item: DesignItem, key: Key, made: ResolvedDesign, designed: Designed) -> dict[int, float]:

@@ -69,7 +69,7 @@ class ShoppingListWithIds(KitchenWithIds):
     )
     prices: Annotated[list[PriceAsked], Field(max_length=1_000)] = Field(
         default_factory=list,
-        description="What packs of foods cost; a food may have packs of several sizes. With a household's key its stored "
+        description="What packs of foods cost; a food may have packs of several sizes side by side. With a household's key its stored "
         "prices where none are sent.",
     )
     school_meal: Annotated[list[MealPriceAsked], Field(max_length=60)] = Field(

@@ -1,22 +1,22 @@
 """Resolves a shopping list: foods in their amounts with their ingredients, what is at hand, the children, the packs."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
-from functools import partial
 
 from service.domain.errors import Faults, at
 from service.domain.foods.food import Food
 from service.domain.foods.packets import NO_PACKETS
 from service.domain.plan.as_bought import BoughtAs
 from service.domain.plan.shopping import Lot, Piece, Want
+from service.domain.weeks.cost import PriceBook
 from service.jobs.foods.resolve import amount_of, food_of
 from service.jobs.plan.kitchen.ingredients import ingredients_of
 from service.jobs.plan.kitchen.resolve import Kitchen, resolve_kitchen
 from service.jobs.plan.shopping.requests import AtHand, Need, ShoppingListRequest
 from service.jobs.plan.shopping.shelf import Shelf, shelf_on
 from service.jobs.requests.foods import LabelFood, Recipe
+from service.jobs.weeks.prices import price_book
 from service.reference.foods.bought_as import is_free, kitchen_names
 from service.reference.foods.catalogue import find_food
 from service.reference.plan.buying import as_bought
@@ -34,17 +34,17 @@ class Shopping:
     wants: list[Want]
     lots: list[Lot]
     kitchen: Kitchen
+    book: PriceBook | None
     shelf: Shelf
     foods: dict[str, Food]
     keys: dict[str, tuple[str, ...]]
-    shelf_of: Callable[[date], Shelf]
     shelves: dict[date, Shelf] = field(default_factory=dict)
     wanted: dict[str, None] = field(default_factory=dict)
 
     def shelf_at(self, day: date) -> Shelf:
         """What is for sale on a day."""
         if day not in self.shelves:
-            self.shelves[day] = self.shelf_of(day)
+            self.shelves[day] = shelf_on(self.book, day)
         return self.shelves[day]
 
     def bought(self, key: str) -> BoughtAs:
@@ -70,11 +70,11 @@ def resolve_shopping(asked: ShoppingListRequest) -> Shopping:
     kitchen = Kitchen((), NO_PACKETS)
     with faults.at():
         kitchen = resolve_kitchen(asked)
-    shelf = Shelf(None, {})
+    book: PriceBook | None = None
     with faults.at():
-        shelf = shelf_on(asked.prices, asked.school_meal, asked.shop_on)
-    prices = partial(shelf_on, asked.prices, asked.school_meal)
-    made = Shopping([], [], kitchen, shelf, {}, {}, prices, {asked.shop_on: shelf})
+        book = price_book(asked.prices, asked.school_meal)
+    shelf = shelf_on(book, asked.shop_on)
+    made = Shopping([], [], kitchen, book, shelf, {}, {}, {asked.shop_on: shelf})
     for place, need in enumerate(asked.needs):
         with faults.at("needs", place):
             piece = _piece_of(need, made)

@@ -24,7 +24,7 @@ from service.jobs.plan.weeks.score import plan_score
 from service.jobs.requests.lunches import Lunch as LunchAsked
 from service.jobs.requests.lunches import LunchCheckRequest, LunchItem
 from service.jobs.requests.people import Child
-from service.jobs.weeks.cost_rows import decimals_of
+from service.jobs.weeks.cost_rows import decimals_of, not_counted_messages
 from service.reference.messages import listed_as, worded
 
 Reply = dict[str, Any]
@@ -316,6 +316,8 @@ def _notes(asked: PlanRequest, made: ResolvedPlan, plan: Plan, given: GivenLunch
         yield message("plan.carried-over")
     if made.unpriced:
         yield message("plan.no-price", names=made.unpriced)
+    if made.book is not None:
+        yield from not_counted_messages(made.not_counted, made.book.currency, made.names)
     if given is None:
         return
     for name, group in given.few:

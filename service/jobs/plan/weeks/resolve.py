@@ -1,6 +1,6 @@
 """Makes a plan's request ready: each offer laid out for each child, the foods and dishes, the stock, prices, and who is away."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
@@ -14,7 +14,7 @@ from service.domain.messages import message
 from service.domain.offers.branches import Key, branches
 from service.domain.plan.batches import FREEZER, DishMade, Frozen, LotAtHand
 from service.domain.stock.keeping import KeepingRules
-from service.domain.weeks.cost import PriceBook, packed_cost
+from service.domain.weeks.cost import NotCounted, PriceBook, bought_cost, packed_cost
 from service.jobs.foods.resolve import amount_of
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import item_key
@@ -64,6 +64,7 @@ class ResolvedPlan:
     costs: Mapping[str, Fraction]
     away: frozenset[tuple[int, date]]
     unpriced: list[str] = field(default_factory=list)
+    not_counted: list[NotCounted] = field(default_factory=list)
 
     @property
     def all_priced(self) -> bool:
@@ -126,7 +127,8 @@ def resolve_plan(asked: PlanRequest, tick: Tick | None = None) -> ResolvedPlan:
     faults.raise_all()
     rules = keeping_rules(tuple(asked.regions))
     keeping = {one.food: dish_keeping(one, foods[one.food].food, rules) for one in asked.dishes}
-    costs, unpriced = _costs(foods, book, min(asked.days))
+    costs, unpriced, not_counted = _costs(foods, book, min(asked.days))
+    away = frozenset((one.child, day) for one in asked.not_there for day in one.days)
     return ResolvedPlan(
         [one.nickname or f"child {place}" for place, one in enumerate(asked.children, 1)],
         tuple(sorted(asked.days)),
@@ -144,8 +146,9 @@ def resolve_plan(asked: PlanRequest, tick: Tick | None = None) -> ResolvedPlan:
         ],
         book,
         costs,
-        frozenset((one.child, day) for one in asked.not_there for day in one.days),
+        away,
         unpriced,
+        [*not_counted, *_meals_not_counted(asked, book, away)],
     )
 
 
@@ -167,17 +170,32 @@ def _foods(
     return foods, key_of
 
 
-def _costs(foods: Mapping[str, FoodOfPlan], book: PriceBook | None, on: date) -> tuple[dict[str, Fraction], list[str]]:
+def _costs(
+    foods: Mapping[str, FoodOfPlan], book: PriceBook | None, on: date
+) -> tuple[dict[str, Fraction], list[str], list[NotCounted]]:
+    """What a portion of each food costs; what has no price; and the prices in another currency."""
     found: dict[str, Fraction] = {}
     unpriced: list[str] = []
+    not_counted: list[NotCounted] = []
     if book is None:
-        return found, unpriced
+        return found, unpriced, not_counted
     for one in foods.values():
         cost = packed_cost([priced_item(one.sent, one.food, one.portion_mg)], book.foods, on)
         unpriced += cost.unpriced
+        not_counted += cost.not_counted
         if not cost.unpriced:
             found[one.key] = cost.exact
-    return found, sorted(set(unpriced))
+    return found, sorted(set(unpriced)), list(dict.fromkeys(not_counted))
+
+
+def _meals_not_counted(
+    asked: PlanRequest, book: PriceBook | None, away: Collection[tuple[int, date]]
+) -> list[NotCounted]:
+    """The prices of the school's meal in another currency that children who are there would pay."""
+    meals = () if book is None else book.meals
+    there = [(child, day) for child in range(len(asked.children)) for day in asked.days if (child, day) not in away]
+    found = [bought_cost(meals, day, "", child).not_counted for child, day in there]
+    return list(dict.fromkeys(one for some in found for one in some))
 
 
 def _look_over(

@@ -22,6 +22,7 @@ from service.reference.messages import say
 from service.store.access.households import create_household
 from service.store.database import Store
 from service.store.household.kinds import PRICE
+from service.store.household.pack_prices import of_pack
 from service.store.household.prices import bodies_of_prices
 from service.store.household.records import create, page
 from tests.refused import refused
@@ -50,8 +51,9 @@ def test_the_newest_price_counts_after_thousands_of_older_ones(store: Store, hou
     """1,500 prices of other things were kept before; 180 g of apples at 5.00 a kilogram are 1.00."""
     with store.writing() as connection:
         for number in range(1500):
-            body = {**apple(1, date(2026, 1, 1)), "food": f"food-{number}"}
-            create(connection, PRICE, household, body, {"what": f"food:food-{number}", "from_day": date(2026, 1, 1)})
+            body = {**apple(1, date(2026, 1, 1)), "food": f"food-{number}", "until": None}
+            what = of_pack(body["food"], body["pack_grams"])
+            create(connection, PRICE, household, body, {"what": what, "from_day": date(2026, 1, 1)})
     keep(store, household, PRICES, apple(100, date(2026, 1, 1)), apple(500, MONDAY - timedelta(1)))
     (child,) = keep(store, household, CHILDREN, {"nickname": "J", "standard": "us-school-lunch", "birth_month": "2018-03"})  # fmt: skip
     item = {"food": "apple", "quantity": 180, "unit": "g"}
@@ -162,7 +164,7 @@ def test_a_currency_that_changes_twice_and_back_takes_no_price_from_before(store
     with store.reading() as connection:
         week = child_week(connection, CHILDREN, household, child, "2026-W49")
         kept = bodies_of_prices(connection, household, MONDAY - timedelta(weeks=11), MONDAY + timedelta(6))
-    assert [one["amount_minor"] for one in kept if one["food"] == "apple"] == [500]
+    assert [one["amount_minor"] for one in kept if one["food"] == "apple"] == [100, 400, 500]
     assert week["cost"]["amount_minor"] == 100
     told = [(one["week"], one["packed_a_day_minor"], one["packed_complete"]) for one in week["trend"]]
     assert told == [("2026-W47", None, False), ("2026-W49", 100, True)]
@@ -258,3 +260,123 @@ def test_two_own_prices_of_one_child_may_not_begin_on_one_day(store: Store, hous
         keep(store, household, PRICES, meal(40, MONDAY, child=first))
     with pytest.raises(ValidationError, match="child"):
         keep(store, household, PRICES, {**apple(100, MONDAY), "child": first})
+
+
+def apple_pack(amount: int, grams: float, day: date, **more: Any) -> dict[str, Any]:
+    """The price of a pack of apples from a day on."""
+    return {**apple(amount, day), "pack_grams": grams, **more}
+
+
+def packed_week(store: Store, household: UUID) -> dict[str, Any]:
+    """What a week costs in which 180 g of apple, 200 g with the core, are packed on each day from Monday to Friday."""
+    (child, *_others) = three_children(store, household)
+    item = {"food": "apple", "quantity": 180, "unit": "g"}
+    for place in range(5):
+        day = (MONDAY + timedelta(place)).isoformat()
+        keep(store, household, LUNCHES, {"child": child, "date": day, "kind": "packed", "items": [item]})
+    with store.reading() as connection:
+        return child_week(connection, CHILDREN, household, child, "2026-W49")["cost"]
+
+
+def test_packs_of_two_weights_hold_side_by_side_and_the_cheapest_gram_counts(store: Store, household: UUID) -> None:
+    """A kilogram at 4.00; from Tuesday 500 g at 1.50, to Wednesday; from Friday 500 g at 1.00 again.
+
+    200 g: Monday 0.80, Tuesday and Wednesday 0.60, Thursday 0.80, Friday 0.40; together 3.20.
+    """
+    tuesday, wednesday, friday = (MONDAY + timedelta(days) for days in (1, 2, 4))
+    keep(
+        store, household, PRICES,
+        apple_pack(400, 1000, date(2026, 9, 1)), apple_pack(150, 500, tuesday, until=wednesday.isoformat()),
+        apple_pack(100, 500, friday),
+    )  # fmt: skip
+    cost = packed_week(store, household)
+    assert [day["amount_minor"] for day in cost["days"]] == [80, 60, 60, 80, 40]
+    assert (cost["amount_minor"], cost["unpriced"], cost["not_counted"]) == (320, [], [])
+
+
+def test_a_newer_price_of_one_weight_replaces_that_weight_alone(store: Store, household: UUID) -> None:
+    """500 g at 1.50, from Wednesday at 5.00: from then on the kilogram at 4.00 is the cheaper gram. 0.60 twice, then 0.80."""
+    keep(
+        store, household, PRICES,
+        apple_pack(150, 500, date(2026, 9, 1)), apple_pack(400, 1000, date(2026, 9, 1)),
+        apple_pack(500, 500, MONDAY + timedelta(2)),
+    )  # fmt: skip
+    with refused(AlreadyThere, match="from"):
+        keep(store, household, PRICES, apple_pack(160, 500.0, date(2026, 9, 1)))
+    assert [day["amount_minor"] for day in packed_week(store, household)["days"]] == [60, 60, 80, 80, 80]
+
+
+def test_a_price_that_ended_is_used_no_more_and_none_before_it_comes_back(store: Store, household: UUID) -> None:
+    """5.00 a kilogram, from Monday 6.00 to Tuesday: 1.20 twice, then not known."""
+    tuesday = (MONDAY + timedelta(1)).isoformat()
+    keep(store, household, PRICES, apple(500, date(2026, 9, 1)), {**apple(600, MONDAY), "until": tuesday})
+    cost = packed_week(store, household)
+    assert [(day["amount_minor"], day["unpriced"]) for day in cost["days"]] == [(120, [])] * 2 + [(0, ["apple"])] * 3
+    with pytest.raises(ValidationError, match="before the first day"):
+        keep(store, household, PRICES, {**apple(600, MONDAY + timedelta(7)), "until": tuesday})
+
+
+def test_free_meals_end_on_a_day_and_the_menus_price_counts_again(store: Store, household: UUID) -> None:
+    """Menu 3.00. Free to Tuesday: Monday and Tuesday 0, then 3 x 3.00."""
+    (child, *_others) = three_children(store, household)
+    keep(
+        store, household, PRICES,
+        meal(300, date(2026, 9, 1)), meal(0, date(2026, 9, 1), child=child, until=(MONDAY + timedelta(1)).isoformat()),
+    )  # fmt: skip
+    for place in range(5):
+        day = (MONDAY + timedelta(place)).isoformat()
+        keep(store, household, LUNCHES, {"child": child, "date": day, "kind": "bought"})
+    with store.reading() as connection:
+        cost = child_week(connection, CHILDREN, household, child, "2026-W49")["cost"]
+        together = household_costs(connection, household, "2026-W49")
+    assert [(day["amount_minor"], day["meal_price"]) for day in cost["days"]] == [(0, "child")] * 2 + [
+        (300, "menu")
+    ] * 3
+    assert together is not None
+    assert (together["bought"]["amount_minor"], together["children"][0]["own_price_lunches"]) == (900, 2)
+
+
+def test_a_childs_own_price_in_another_currency_is_named_and_the_menus_does_not_stand_in(
+    store: Store, household: UUID
+) -> None:
+    """The menu is 3.00 EUR, one child pays 0.40 USD: what its meals cost is not known, and how to mend it is said."""
+    _first, child, _third = three_children(store, household)
+    keep(
+        store, household, PRICES,
+        meal(300, date(2026, 9, 1)), apple(500, date(2026, 9, 1)), meal(40, MONDAY, child=child, currency="USD"),
+    )  # fmt: skip
+    for day in (MONDAY - timedelta(3), MONDAY):
+        keep(store, household, LUNCHES, {"child": child, "date": day.isoformat(), "kind": "bought"})
+    with store.reading() as connection:
+        before, cost = (
+            child_week(connection, CHILDREN, household, child, week)["cost"] for week in ("2026-W48", "2026-W49")
+        )
+        together = household_costs(connection, household, "2026-W49")
+    assert (before["amount_minor"], before["not_counted"]) == (300, [])
+    assert (cost["amount_minor"], cost["unpriced"], cost["bought"]["complete"]) == (0, ["school meal"], False)
+    (row,) = cost["not_counted"]
+    assert (row["child"], row["amount_minor"], row["currency"], row["from"]) == ("B", 40, "USD", MONDAY.isoformat())
+    assert row["code"] == "cost.own-meal-not-counted"
+    assert row["sentence"].startswith("Not counted: 0.40 USD, B's own price of the school meal.")
+    assert "give this price in EUR" in cost["sentence"]
+    assert "There is no price" not in cost["sentence"]
+    assert together is not None
+    assert together["not_counted"] == cost["not_counted"] == cost["household"]["not_counted"]
+    assert together["bought"]["complete"] is False
+
+
+def test_a_price_of_what_was_eaten_in_another_currency_is_named_and_others_are_not(
+    store: Store, household: UUID
+) -> None:
+    """A kilogram at 5.00 EUR counts; a pack in dollars is named; pears in dollars, which nobody ate, are not."""
+    keep(
+        store, household, PRICES,
+        apple(500, date(2026, 9, 1)), apple_pack(100, 500, date(2026, 8, 1), currency="USD"), meal(300, date(2026, 9, 1)),
+        {**apple(300, date(2026, 8, 1), "USD"), "food": "pear"},
+    )  # fmt: skip
+    cost = packed_week(store, household)
+    assert (cost["amount_minor"], cost["unpriced"]) == (500, [])
+    assert [one["sentence"] for one in cost["not_counted"]] == [
+        "Not counted: 1.00 USD for a pack of 500 g of apple. Costs are told in EUR and never converted: give this price "
+        "in EUR, or its last day if it no longer holds."
+    ]
