@@ -30,6 +30,7 @@ from service.jobs.household.requests import (
     meal_of,
     see_born,
 )
+from service.jobs.household.settings import forget_in_fridge
 from service.jobs.household.stock.entries import SHOWN_WITH_ENTRY, look_over_entry, today
 from service.jobs.household.stock.events import columns_of_event, first_event
 from service.jobs.household.stock.for_dishes import not_made
@@ -44,6 +45,7 @@ from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.catalogue import find_food
 from service.reference.messages import listed_as
 from service.store.household import kinds
+from service.store.household.children import forget_disliked
 from service.store.household.offers import forget_portions
 from service.store.household.prices import prices_of
 from service.store.household.records import Connection, get, remove
@@ -217,6 +219,12 @@ def _forget_child(connection: Connection, household: UUID, child: UUID) -> None:
     forget_lunches_of(connection, household, child)
 
 
+def _forget_food(connection: Connection, household: UUID, food: UUID) -> None:
+    """A food or dish that goes is disliked by no child, and not always to be in the fridge."""
+    forget_disliked(connection, household, food)
+    forget_in_fridge(connection, household, food)
+
+
 CHILDREN = Resource(
     kinds.CHILD,
     KeptChild,
@@ -231,6 +239,7 @@ FOODS = Resource(
     _named,
     _food,
     needed_by=(kinds.PACKET, kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH, kinds.STOCK, kinds.PLAN),
+    forget=_forget_food,
 )
 PACKETS = Resource(
     kinds.PACKET,
@@ -245,6 +254,7 @@ RECIPES = Resource(
     _named,
     _recipe,
     needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH, kinds.STOCK, kinds.PLAN),
+    forget=_forget_food,
 )
 OFFERS = Resource(kinds.OFFER, KeptOffer, _named, _offer, needed_by=(kinds.LUNCH, kinds.SCHOOL_DAY, kinds.PLAN))
 PRICES = Resource(

@@ -58,19 +58,28 @@ class HouseholdSettings(Asked):
 _JSON: TypeAdapter[Any] = TypeAdapter(Any)
 
 
-def settings_of(connection: Connection, household: UUID) -> HouseholdSettings:
-    """What a household has said of itself; what it has not is as at the start."""
-    return HouseholdSettings.model_validate(household_body(connection, household))
+def settings_of(connection: Connection, household: UUID, *, hold: bool = False) -> HouseholdSettings:
+    """What a household has said of itself; what it has not is as at the start. ``hold``: to change it in this transaction."""
+    return HouseholdSettings.model_validate(household_body(connection, household, hold=hold))
 
 
 def edit_settings(connection: Connection, household: UUID, patch: bytes) -> HouseholdSettings:
     """Change some of it by a JSON Merge Patch (RFC 7396); the whole is validated. Lunches logged before stay as judged."""
-    before = settings_of(connection, household).model_dump(mode="json")
+    before = settings_of(connection, household, hold=True).model_dump(mode="json")
     whole = to_json(merge_patch(before, _JSON.validate_json(patch)), inf_nan_mode="constants")
     asked = HouseholdSettings.model_validate_json(whole)
     _see_foods(connection, household, asked.keep_in_fridge)
     change_household(connection, household, asked.model_dump(mode="json"))
     return asked
+
+
+def forget_in_fridge(connection: Connection, household: UUID, food: UUID) -> None:
+    """A food that goes is not always to be in the fridge any more."""
+    before = settings_of(connection, household, hold=True)
+    left = [one for one in before.keep_in_fridge if one.food != str(food)]
+    if len(left) < len(before.keep_in_fridge):
+        after = before.model_copy(update={"keep_in_fridge": left})
+        change_household(connection, household, after.model_dump(mode="json"))
 
 
 def _see_foods(connection: Connection, household: UUID, keeps: list[KeepInFridge]) -> None:
