@@ -83,7 +83,7 @@ def forget_in_fridge(connection: Connection, household: UUID, food: UUID) -> Non
 
 
 def _see_foods(connection: Connection, household: UUID, keeps: list[KeepInFridge]) -> None:
-    """Every food is known, and named once."""
+    """Every food is known, and named once. Its removal waits for the household, which is held: no food has to be held, too."""
     faults, seen = Faults(), set()
     for place, one in enumerate(keeps):
         with faults.at("keep_in_fridge", place, "food"):
@@ -92,6 +92,6 @@ def _see_foods(connection: Connection, household: UUID, keeps: list[KeepInFridge
             seen.add(one.food)
             if not is_kept_id(one.food):
                 food_by_id(one.food)
-            elif not any(find(connection, kind, household, UUID(one.food), "share") for kind in (FOOD, RECIPE)):
+            elif not any(find(connection, kind, household, UUID(one.food)) for kind in (FOOD, RECIPE)):
                 raise NotThere(value=one.food, problem=message("fault.not-here", noun="food or recipe"))
     faults.raise_all()

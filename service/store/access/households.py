@@ -57,8 +57,8 @@ def all_households(connection: Connection) -> list[tuple[UUID, dict[str, Any]]]:
 
 
 def household_body(connection: Connection, household: UUID, *, hold: bool = False) -> dict[str, Any]:
-    """What a household says of itself; ``hold``: nobody else changes it until the transaction ends."""
-    query = _BODY.with_for_update() if hold else _BODY
+    """What a household says of itself; ``hold``: nobody else changes it until the transaction ends; records may be made meanwhile."""
+    query = _BODY.with_for_update(key_share=True) if hold else _BODY
     return dict(connection.execute(query, {"household": household}).scalar_one())
 
 
