@@ -15,5 +15,7 @@ class Compressed(GZipMiddleware):
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass the request on, without what it accepts where that refuses gzip."""
         if scope["type"] == "http" and best_of(("gzip",), Headers(scope=scope).get("accept-encoding", "")) is None:
-            scope = {**scope, "headers": [one for one in scope["headers"] if one[0] != ACCEPTED]}
+            scope["headers"] = [
+                one for one in scope["headers"] if one[0] != ACCEPTED
+            ]  # in place: the log reads its route
         await super().__call__(scope, receive, send)

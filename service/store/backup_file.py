@@ -16,7 +16,7 @@ from service.domain.messages import Message, message
 from service.store.files.plain_file import open_plain
 from service.store.household.records import now
 from service.store.migrate import HEAD
-from service.store.tables import METADATA, Moment
+from service.store.tables import METADATA, KeptBody, Moment
 
 SHAPE = 1
 """The number of the shape of a backup; another shape gets another number."""
@@ -92,7 +92,8 @@ def shape_of_now() -> dict[str, dict[str, str]]:
 
 def type_of(column: Column[Any]) -> str:
     """The name of the kind of value that a column holds."""
-    return next(name for name, one in TYPES.items() if isinstance(column.type, one.column))
+    held = column.type.impl if isinstance(column.type, KeptBody) else column.type
+    return next(name for name, one in TYPES.items() if isinstance(held, one.column))
 
 
 def values_of(columns: dict[str, str], row: list[Any]) -> dict[str, Any]:

@@ -6,6 +6,7 @@ body stand only the columns that are searched, sorted, or kept unique. Every nam
 migration can find it.
 """
 
+from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Any
 
@@ -52,6 +53,32 @@ class Moment(TypeDecorator[datetime]):
         return None if value is None else value.replace(tzinfo=UTC)
 
 
+Body = dict[str, Any]
+
+
+class KeptBody(TypeDecorator[Body]):
+    """The body of a record, as JSON. It is read whole: with the fields that were added after it was kept, see ``MADE_WHOLE``."""
+
+    impl = JSON
+    cache_ok = True
+
+    def __init__(self, table: str) -> None:
+        super().__init__()
+        self.table = table
+
+    def process_result_value(self, value: Body | None, dialect: Dialect) -> Body | None:
+        """As the program uses it: whole."""
+        return value if value is None or self.table not in MADE_WHOLE else MADE_WHOLE[self.table](value)
+
+    def coerce_compared_value(self, op: Any, value: Any) -> Any:
+        """What it is compared with, and what is asked of its fields, are as JSON has them."""
+        return self.impl_instance.coerce_compared_value(op, value)
+
+
+MADE_WHOLE: dict[str, Callable[[Body], Body]] = {}
+"""What makes the bodies of a table whole. The jobs put it here, which know the fields (``service/jobs/household/kinds.py``)."""
+
+
 def _of_household() -> Column[Any]:
     return Column("household_id", Uuid, ForeignKey("households.id", ondelete="CASCADE"), nullable=False)
 
@@ -61,14 +88,14 @@ def _of_child() -> Column[Any]:
     return Column("child_id", Uuid, ForeignKey("children.id", ondelete="CASCADE"))
 
 
-def _record_columns() -> list[Column[Any]]:
+def _record_columns(table: str) -> list[Column[Any]]:
     return [
         Column("id", Uuid, primary_key=True),
         _of_household(),
         Column("version", Integer, nullable=False),
         Column("created_at", Moment, nullable=False),
         Column("updated_at", Moment, nullable=False),
-        Column("body", JSON, nullable=False),
+        Column("body", KeptBody(table), nullable=False),
     ]
 
 
@@ -77,7 +104,7 @@ def _named_records(name: str, *, may_lack_one: bool = False) -> Table:
     return Table(
         name,
         METADATA,
-        *_record_columns(),
+        *_record_columns(name),
         Column("name", String(120), nullable=may_lack_one),
         UniqueConstraint("household_id", "name"),
     )
@@ -124,7 +151,7 @@ offers = _named_records("offers")
 packets = Table(
     "packets",
     METADATA,
-    *_record_columns(),
+    *_record_columns("packets"),
     Column("food", String(120), nullable=False),
     Column("read_on", Date, nullable=False),
     UniqueConstraint("household_id", "food", "read_on"),
@@ -132,7 +159,7 @@ packets = Table(
 prices = Table(
     "prices",
     METADATA,
-    *_record_columns(),
+    *_record_columns("prices"),
     Column("what", String(160), nullable=False),
     Column("from_day", Date, nullable=False),
     UniqueConstraint("household_id", "what", "from_day"),
@@ -152,7 +179,7 @@ packet_photos = Table(
 school_days = Table(
     "school_days",
     METADATA,
-    *_record_columns(),
+    *_record_columns("school_days"),
     Column("day", Date, nullable=False),
     UniqueConstraint("household_id", "day"),
 )
@@ -162,7 +189,7 @@ plans = _named_records("plans", may_lack_one=True)
 lunches = Table(
     "lunches",
     METADATA,
-    *_record_columns(),
+    *_record_columns("lunches"),
     Column("child_id", Uuid, ForeignKey("children.id", ondelete="CASCADE"), nullable=False),
     Column("day", Date, nullable=False),
     Column("kind", String(10), nullable=False),
@@ -173,7 +200,7 @@ lunches = Table(
 stock = Table(
     "stock",
     METADATA,
-    *_record_columns(),
+    *_record_columns("stock"),
     Column("food", String(120), nullable=False),
     Index("ix_stock_household_id_food", "household_id", "food"),
 )
@@ -181,7 +208,7 @@ stock = Table(
 stock_events = Table(
     "stock_events",
     METADATA,
-    *_record_columns(),
+    *_record_columns("stock_events"),
     Column("stock_id", Uuid, ForeignKey("stock.id", ondelete="CASCADE"), nullable=False),
     Column("lunch_id", Uuid),
     Index("ix_stock_events_household_id_lunch_id", "household_id", "lunch_id"),

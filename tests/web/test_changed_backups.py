@@ -12,6 +12,7 @@ from contextlib import closing
 from datetime import date
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 import pytest
 from fastapi.routing import APIRoute
@@ -49,6 +50,11 @@ def home(store: Store, store_url: str, on: date) -> Iterator[FullKitchen]:
 
 def failures(kitchen: FullKitchen, secret: str, on: date) -> dict[str, str]:
     """Every page and GET of the API that is answered with a fault of ours, with what was said."""
+    return {address: said[:300] for address, (status, said) in answers(kitchen, secret, on).items() if status >= 500}
+
+
+def answers(kitchen: FullKitchen, secret: str, on: date) -> dict[str, tuple[int, str]]:
+    """The status of every page and GET of the API, and what was said."""
     app = kitchen.app()
     parent = kitchen.browser()
     pages = TestClient(app, raise_server_exceptions=False, cookies=parent.client.cookies)
@@ -61,8 +67,7 @@ def failures(kitchen: FullKitchen, secret: str, on: date) -> dict[str, str]:
             [*kitchen.all_ids, "apple"] if len(route.parameters) == 1 else kitchen.all_ids[:4], on
         ):
             answer = pages.get(address, headers={"Accept": "text/html"}, follow_redirects=False)
-            if answer.status_code >= 500:
-                found[address] = answer.text[:300]
+            found[address] = (answer.status_code, answer.text)
     for route in app.routes:
         if not isinstance(route, APIRoute) or "GET" not in route.methods or not route.path.startswith("/v1"):
             continue
@@ -71,8 +76,7 @@ def failures(kitchen: FullKitchen, secret: str, on: date) -> dict[str, str]:
             query = {"week": f"{on.isocalendar().year}-W{on.isocalendar().week:02}", "date": on.isoformat()}
             for asked in ({}, query):
                 answer = api.get(address, params=asked)
-                if answer.status_code >= 500:
-                    found[address] = answer.text[:300]
+                found[f"{address}?{urlencode(asked)}"] = (answer.status_code, answer.text)
     return found
 
 

@@ -28,8 +28,10 @@ from service.jobs.household.requests import (
     KeptSchoolDay,
     LoggedLunch,
     meal_of,
+    see_born,
 )
-from service.jobs.household.stock.entries import SHOWN_WITH_ENTRY, look_over_entry
+from service.jobs.household.settings import forget_in_fridge
+from service.jobs.household.stock.entries import SHOWN_WITH_ENTRY, look_over_entry, today
 from service.jobs.household.stock.events import columns_of_event, first_event
 from service.jobs.household.stock.for_dishes import not_made
 from service.jobs.household.stock.for_lunches import settle_lunch
@@ -37,25 +39,30 @@ from service.jobs.household.stock.requests import KeptStockEntry, KeptStockEvent
 from service.jobs.household.stored.child_standard import check_standards
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.resolving import Resolving, foods_resolved
+from service.jobs.household.whole_bodies import whole_body
 from service.jobs.offers.requests import A_NICKNAME
 from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.catalogue import find_food
 from service.reference.messages import listed_as
 from service.store.household import kinds
+from service.store.household.children import forget_disliked
 from service.store.household.offers import forget_portions
 from service.store.household.prices import prices_of
 from service.store.household.records import Connection, get, remove
 from service.store.household.school_days import forget_buyer
 from service.store.household.stock import forget_lunches_of
 from service.store.kept_replies import forget_replies_naming
+from service.store.tables import MADE_WHOLE
 
 LONGEST_WHAT = 160
 """Characters of the column that says what a price is of."""
 
 
 def _child(_connection: Connection, _household: UUID, asked: KeptChild, _before: Body | None) -> Looked:
-    """Its standard, age group and allergens are known."""
+    """Its standard, age group and allergens are known, and it is born."""
     faults = Faults()
+    with faults.at("birth_month"):
+        see_born(asked.birth_month, today())
     with faults.at():
         check_standards(asked)
     with faults.at():
@@ -212,6 +219,12 @@ def _forget_child(connection: Connection, household: UUID, child: UUID) -> None:
     forget_lunches_of(connection, household, child)
 
 
+def _forget_food(connection: Connection, household: UUID, food: UUID) -> None:
+    """A food or dish that goes is disliked by no child, and not always to be in the fridge."""
+    forget_disliked(connection, household, food)
+    forget_in_fridge(connection, household, food)
+
+
 CHILDREN = Resource(
     kinds.CHILD,
     KeptChild,
@@ -226,6 +239,7 @@ FOODS = Resource(
     _named,
     _food,
     needed_by=(kinds.PACKET, kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH, kinds.STOCK, kinds.PLAN),
+    forget=_forget_food,
 )
 PACKETS = Resource(
     kinds.PACKET,
@@ -240,6 +254,7 @@ RECIPES = Resource(
     _named,
     _recipe,
     needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH, kinds.STOCK, kinds.PLAN),
+    forget=_forget_food,
 )
 OFFERS = Resource(kinds.OFFER, KeptOffer, _named, _offer, needed_by=(kinds.LUNCH, kinds.SCHOOL_DAY, kinds.PLAN))
 PRICES = Resource(
@@ -280,3 +295,5 @@ RESOURCES = {
     for one in (CHILDREN, FOODS, PACKETS, RECIPES, OFFERS, PRICES, LUNCHES, SCHOOL_DAYS, STOCK, STOCK_EVENTS, PLANS)
 }
 """By the name of their collection, in the order in which one can belong to another."""
+
+MADE_WHOLE.update({name: whole_body(one.kept_model) for name, one in RESOURCES.items()})

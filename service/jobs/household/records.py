@@ -5,7 +5,6 @@ another household is not there.
 """
 
 from collections.abc import Callable, Sequence
-from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -103,15 +102,6 @@ class Resource:
         return self.kept or self.model
 
     @cached_property
-    def _defaults(self) -> Body:
-        return self.kept_model.model_construct().model_dump(mode="json", by_alias=True, warnings=False)
-
-    def whole(self, record: Record) -> Record:
-        """A stored record with the fields that came after it was stored, at what they are where they are left out."""
-        missing = {name: default for name, default in self._defaults.items() if name not in record.body}
-        return record._replace(body={**record.body, **deepcopy(missing)}) if missing else record
-
-    @cached_property
     def computed(self) -> frozenset[str]:
         """Fields that are kept, or shown, and not sent."""
         beside = () if self.beside is None else self.beside.fields
@@ -185,7 +175,7 @@ def keep_record(
 
 def show_record(connection: Connection, resource: Resource, household: UUID, record_id: str) -> Record:
     """One record; ``NotThere`` if this household has none of that id."""
-    return resource.whole(get(connection, resource.kind, household, _id(resource, record_id)))
+    return get(connection, resource.kind, household, _id(resource, record_id))
 
 
 def list_records(
@@ -302,7 +292,7 @@ def shown(record: Record) -> Body:
 
 def shown_whole(connection: Connection, resource: Resource, household: UUID, record: Record) -> Body:
     """A record as it is published: as it is stored, with what is said beside it."""
-    whole = shown(resource.whole(record))
+    whole = shown(record)
     return whole if resource.beside is None else whole | resource.beside.of(connection, household, record.body)
 
 

@@ -6,13 +6,14 @@ reference data or the store (names, ids) is looked at in the jobs.
 
 import re
 from datetime import date as Date  # noqa: N812 - a field of a lunch is called date
+from datetime import timedelta
 from typing import Annotated
 from uuid import UUID
 
 from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from service.domain.errors import OutsideAgeGroups
+from service.domain.errors import BadInput, OutsideAgeGroups
 from service.domain.messages import message
 from service.jobs.offers.requests import OfferIn
 from service.jobs.plan.weeks.requests import PlanDecisions, PlanFound, PlanLocks, PlanWithIds
@@ -73,6 +74,12 @@ def meal_of(child: UUID) -> str:
 def _months_between(birth_month: str, day: Date) -> int:
     """Calendar months from that of the birth to that of a day; below 0 for a day before it."""
     return (day.year - int(birth_month[:4])) * 12 + day.month - int(birth_month[5:])
+
+
+def see_born(birth_month: str | None, here: Date) -> None:
+    """``BadInput`` for a month that has not begun anywhere."""
+    if birth_month is not None and _months_between(birth_month, here + timedelta(days=1)) < 0:
+        raise BadInput(value=birth_month, problem=message("fault.month-to-come"))
 
 
 class KeptChild(Asked):

@@ -58,14 +58,14 @@ class HouseholdSettings(Asked):
 _JSON: TypeAdapter[Any] = TypeAdapter(Any)
 
 
-def settings_of(connection: Connection, household: UUID) -> HouseholdSettings:
-    """What a household has said of itself; what it has not is as at the start."""
-    return HouseholdSettings.model_validate(household_body(connection, household))
+def settings_of(connection: Connection, household: UUID, *, hold: bool = False) -> HouseholdSettings:
+    """What a household has said of itself; what it has not is as at the start. ``hold``: to change it in this transaction."""
+    return HouseholdSettings.model_validate(household_body(connection, household, hold=hold))
 
 
 def edit_settings(connection: Connection, household: UUID, patch: bytes) -> HouseholdSettings:
     """Change some of it by a JSON Merge Patch (RFC 7396); the whole is validated. Lunches logged before stay as judged."""
-    before = settings_of(connection, household).model_dump(mode="json")
+    before = settings_of(connection, household, hold=True).model_dump(mode="json")
     whole = to_json(merge_patch(before, _JSON.validate_json(patch)), inf_nan_mode="constants")
     asked = HouseholdSettings.model_validate_json(whole)
     _see_foods(connection, household, asked.keep_in_fridge)
@@ -73,8 +73,17 @@ def edit_settings(connection: Connection, household: UUID, patch: bytes) -> Hous
     return asked
 
 
+def forget_in_fridge(connection: Connection, household: UUID, food: UUID) -> None:
+    """A food that goes is not always to be in the fridge any more."""
+    before = settings_of(connection, household, hold=True)
+    left = [one for one in before.keep_in_fridge if one.food != str(food)]
+    if len(left) < len(before.keep_in_fridge):
+        after = before.model_copy(update={"keep_in_fridge": left})
+        change_household(connection, household, after.model_dump(mode="json"))
+
+
 def _see_foods(connection: Connection, household: UUID, keeps: list[KeepInFridge]) -> None:
-    """Every food is known, and named once."""
+    """Every food is known, and named once. Its removal waits for the household, which is held: no food has to be held, too."""
     faults, seen = Faults(), set()
     for place, one in enumerate(keeps):
         with faults.at("keep_in_fridge", place, "food"):
@@ -83,6 +92,6 @@ def _see_foods(connection: Connection, household: UUID, keeps: list[KeepInFridge
             seen.add(one.food)
             if not is_kept_id(one.food):
                 food_by_id(one.food)
-            elif not any(find(connection, kind, household, UUID(one.food), "share") for kind in (FOOD, RECIPE)):
+            elif not any(find(connection, kind, household, UUID(one.food)) for kind in (FOOD, RECIPE)):
                 raise NotThere(value=one.food, problem=message("fault.not-here", noun="food or recipe"))
     faults.raise_all()

@@ -56,9 +56,10 @@ def all_households(connection: Connection) -> list[tuple[UUID, dict[str, Any]]]:
     return [(row.id, row.body) for row in rows]
 
 
-def household_body(connection: Connection, household: UUID) -> dict[str, Any]:
-    """What a household says of itself."""
-    return dict(connection.execute(_BODY, {"household": household}).scalar_one())
+def household_body(connection: Connection, household: UUID, *, hold: bool = False) -> dict[str, Any]:
+    """What a household says of itself; ``hold``: nobody else changes it until the transaction ends; records may be made meanwhile."""
+    query = _BODY.with_for_update(key_share=True) if hold else _BODY
+    return dict(connection.execute(query, {"household": household}).scalar_one())
 
 
 def change_household(connection: Connection, household: UUID, body: dict[str, Any]) -> None:

@@ -5,12 +5,14 @@ RFC 5789 (PATCH), RFC 7396 (JSON Merge Patch; its table is in tests/jobs/househo
 """
 
 import json
+from datetime import timedelta
 from typing import Any
 
 import pytest
 
 from service.api.patches import patch_of
 from service.jobs.household.requests import KeptPrice
+from service.jobs.household.stock.entries import today
 from tests.api.household.homes import Home, child_body, food_body, offer_body, price_body, recipe_body
 from tests.api.problems_seen import problem_of
 
@@ -138,6 +140,17 @@ def test_names_are_looked_up_when_they_are_kept(home: Home, child: str, patch: A
     (error,) = told["errors"]
     assert error["pointer"] == pointer
     assert near in error["remedy"]
+
+
+def test_a_child_that_is_not_born_is_refused(home: Home, child: str) -> None:
+    """A slip in the year: on every day until then it would have no age. Next month may have begun elsewhere on earth."""
+    year = (today() + timedelta(days=40)).strftime("%Y-%m")
+    told = problem_of(home.ask("PATCH", child, {"birth_month": year}, if_match="*"), 422, "bad-input", child)
+    (error,) = told["errors"]
+    assert (error["pointer"], error["code"], error["value"]) == ("#/birth_month", "month-to-come", year)
+    assert "the month in which the child was born" in error["remedy"]
+    this_month = {"birth_month": today().strftime("%Y-%m")}
+    assert home.ask("PATCH", child, this_month, if_match="*").status_code == 200
 
 
 def test_a_day_on_which_the_child_is_grown_up_is_refused_in_words(home: Home) -> None:

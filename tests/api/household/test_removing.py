@@ -1,10 +1,13 @@
 """Promise: what is removed is gone with all that hangs on it, and nothing is left hanging in the air."""
 
+from pathlib import Path
 from typing import Any
 
 import pytest
 from sqlalchemy import text
 
+from service.jobs.household.access.store import back_up
+from service.jobs.household.transfer.restore import restore
 from service.store.database import Store
 from service.store.tables import METADATA
 from tests.api.household.homes import Home, child_body, food_body, lunch_body, plan_body, recipe_body
@@ -46,6 +49,23 @@ def test_a_child_goes_with_all_its_history(home: Home, store: Store) -> None:
                 assert gone.replace("-", "") not in told, table
             assert "Zebulonia" not in told, table
     assert [one["name"] for one in home.ask("GET", "/v1/plans").json()["items"]] == ["first weeks", "for two"]
+
+
+@pytest.mark.parametrize("kind", ["foods", "recipes"])
+def test_a_food_goes_out_of_wishes_and_out_of_the_fridge(home: Home, store: Store, tmp_path: Path, kind: str) -> None:
+    """What is always to be in the fridge and what children dislike stays without it: it can be edited, backed up and restored."""
+    body = food_body("gone") if kind == "foods" else recipe_body("apple", "gone")
+    gone = home.kept(f"/v1/{kind}", body)
+    child = "/v1/children/" + home.kept("/v1/children", child_body(dislikes=["pear", gone]))
+    rules = [{"food": gone, "portions": 2.0}, {"food": "hummus", "portions": 1.0}]
+    assert home.ask("PATCH", "/v1/household", {"keep_in_fridge": rules}).status_code == 200
+    assert home.ask("DELETE", f"/v1/{kind}/{gone}", if_match="*").status_code == 204
+    assert home.ask("GET", child).json()["dislikes"] == ["pear"]
+    assert home.ask("GET", child).headers["etag"] == '"2"'
+    assert home.ask("GET", "/v1/household").json()["keep_in_fridge"] == rules[1:]
+    assert home.ask("PATCH", "/v1/household", {"retention_months": 14}).status_code == 200
+    back_up(store, str(tmp_path / "backup"))
+    assert restore(store, str(tmp_path / "backup"), replace=True).left_out == []
 
 
 def test_the_other_children_of_a_plan_keep_theirs(home: Home) -> None:

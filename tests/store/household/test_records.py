@@ -42,13 +42,14 @@ def test_a_record_comes_back_as_it_was_kept(store: Store, homes: tuple[UUID, UUI
         made = create(connection, kinds.FOOD, homes[0], body, {"name": "bar"})
     with store.reading() as connection:
         kept = get(connection, kinds.FOOD, homes[0], made.id)
-    assert kept == made
-    assert list(kept.body) == ["z", "a", "m"]
+    assert kept._replace(body=body) == made
+    assert {name: kept.body[name] for name in body} == body
+    assert list(kept.body)[:3] == ["z", "a", "m"]  # what a food has by default comes after it
     assert list(kept.body["m"]) == ["y", "x"]
     assert kept.created_at.utcoffset() is not None
     with store.writing() as connection:
         edited = replace(connection, kinds.FOOD, homes[0], made.id, 1, {"name": "new"}, {"name": "new"})
-    assert (edited.version, edited.created_at, edited.body) == (2, made.created_at, {"name": "new"})
+    assert (edited.version, edited.created_at, edited.body["name"]) == (2, made.created_at, "new")
     assert edited.updated_at >= made.updated_at
 
 

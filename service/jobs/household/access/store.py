@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import service.jobs.household.kinds  # noqa: F401 - bodies are read whole from here on
 from service.domain.errors import StoreFault
 from service.store.backup import write_backup
 from service.store.backup_file import Backup as Backup  # noqa: PLC0414 - what the edges are given

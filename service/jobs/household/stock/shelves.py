@@ -51,7 +51,8 @@ def keep_of(connection: Connection, household: UUID, food: str) -> float | None:
 
 def keep_so_many(connection: Connection, household: UUID, food: str, portions: float | None) -> None:
     """Let so many portions of a food always be in the fridge; none: the rule is taken away."""
-    rules = [one.model_dump() for one in settings_of(connection, household).keep_in_fridge if one.food != food]
+    before = settings_of(connection, household, hold=True).keep_in_fridge
+    rules = [one.model_dump() for one in before if one.food != food]
     if portions:
         rules.append({"food": food, "portions": portions})
     edit_settings(connection, household, to_json({"keep_in_fridge": rules}))
