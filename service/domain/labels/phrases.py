@@ -112,6 +112,7 @@ def compile_label_words(
         praise=frozenset(statements.praise),
         other_languages=frozenset(statements.other_languages),
         or_nor=frozenset(statements.or_nor),
+        and_of_list=frozenset(statements.and_of_list),
         single_denials=frozenset(statements.single_denials),
         doubting=frozenset(statements.doubting),
         denying=frozenset(statements.denying),

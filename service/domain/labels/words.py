@@ -13,7 +13,15 @@ from service.domain.messages import Message
 
 Tier = Literal["contains", "may_contain", "check_label"]
 Use = Literal[
-    "plain", "dish", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling", "people"
+    "plain",
+    "dish",
+    "unqualified",
+    "grain_word",
+    "oil_source",
+    "additive_number",
+    "cream_or_filling",
+    "people",
+    "protein_word",
 ]
 AnsweredBy = Literal["nothing", "source", "ingredients"]
 
@@ -91,6 +99,7 @@ class StatementPhrases:
     praise: tuple[str, ...] = ()
     other_languages: tuple[str, ...] = ()
     or_nor: tuple[str, ...] = ()
+    and_of_list: tuple[str, ...] = ()
     single_denials: tuple[str, ...] = ()
     doubting: tuple[str, ...] = ()
     denying: tuple[str, ...] = ()
@@ -201,6 +210,7 @@ class LabelWords:
     praise: frozenset[str]
     other_languages: frozenset[str]
     or_nor: frozenset[str]
+    and_of_list: frozenset[str]
     single_denials: frozenset[str]
     doubting: frozenset[str]
     denying: frozenset[str]

@@ -23,7 +23,14 @@ class WordsRow(Sourced):
     words: Annotated[Phrases, Field(min_length=1)]
     reason: str = ""
     use: Literal[
-        "plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling", "people"
+        "plain",
+        "unqualified",
+        "grain_word",
+        "oil_source",
+        "additive_number",
+        "cream_or_filling",
+        "people",
+        "protein_word",
     ] = "plain"
     answered_by: Literal["nothing", "source", "ingredients"] = "nothing"
     exact: bool = False
@@ -145,6 +152,7 @@ class StatementsFile(Sourced):
     praise: Phrases
     other_languages: Phrases
     or_nor: Phrases
+    and_of_list: Phrases
     single_denials: Phrases
     doubting: Phrases
     denying: Phrases
