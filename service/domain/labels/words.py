@@ -44,6 +44,7 @@ class WordGroup:
     ``exact``: no other word is read as a misspelling of these, or as one of these run together with another.
     ``stems``: a longer word that begins with one of them means the same, one that ends with one may.
     ``endings``: only a longer word that ends with one of them may. ``use`` "dish": foods made of several others.
+    ``unless_named``: nothing on a label whose law makes it name the allergen ("spices" that hold mustard).
     """
 
     allergens: tuple[str, ...]
@@ -55,6 +56,7 @@ class WordGroup:
     exact: bool = False
     stems: tuple[str, ...] = ()
     endings: tuple[str, ...] = ()
+    unless_named: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +128,7 @@ class Flag(NamedTuple):
     reason: str | Message
     use: Use = "plain"
     answered_by: AnsweredBy = "nothing"
+    unless_named: bool = False
 
 
 class Entry:

@@ -35,6 +35,7 @@ class WordsRow(Sourced):
     answered_by: Literal["nothing", "source", "ingredients"] = "nothing"
     exact: bool = False
     stems: Phrases = ()
+    unless_named: bool = False
 
     @model_validator(mode="after")
     def _check_has_reason(self) -> "WordsRow":
