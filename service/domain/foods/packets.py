@@ -30,7 +30,7 @@ class Packet(NamedTuple):
 
     ``holds_for_days``: how many days after ``read_on`` it still holds; 0: it speaks of that one packet only.
     ``claims``: gluten_free, lactose_free. ``figures``: used instead of the food's own. ``since``: newer packets of the
-    food that hold no longer, oldest first.
+    food that hold no longer, oldest first. ``must_name``: allergens that the law of its label makes it name.
     """
 
     food: str
@@ -43,6 +43,7 @@ class Packet(NamedTuple):
     claims: tuple[str, ...] = ()
     figures: tuple[PrintedFigure, ...] = ()
     since: tuple["Packet", ...] = ()
+    must_name: frozenset[str] = frozenset()
 
     def holds_on(self, day: date) -> bool:
         """Whether it may be used on a day: from the day it was read.

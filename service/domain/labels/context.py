@@ -22,6 +22,8 @@ _ITEM_BEGINS: Final = frozenset(",;:.([{<")
 _ITEM_ENDS: Final = frozenset(",;.)]}>")
 _MARKS: Final = " \t\n*_+^~#'\"-"
 """Spaces and the marks of footnotes, which may stand between a word and its brackets."""
+_BEFORE_A_FIGURE: Final = " \t\n:|<="
+"""What may stand between the name of a nutrient and its figure."""
 _PLAIN: Final = frozenset({" ", ", ", "-", ","})
 """Separators that neither open nor close brackets nor end a sentence."""
 _ONE_CROP: Final = frozenset({"soybean", "bean"})
@@ -47,6 +49,8 @@ def tier_in_context(text: CutText, flag: Flag, at: int, end: int) -> Tier | None
     if flag.use == "additive_number":
         alone = _is_an_item(text, at, end)
         return flag.tier if _after_additive_class(text, at) else "check_label" if alone else None
+    if flag.use == "protein_word" and _has_grams_after(text, end):
+        return None
     if flag.answered_by == "source" and _brackets_name_source(text, end):
         return None
     if flag.answered_by == "ingredients" and _brackets_hold_list(text, end):
@@ -116,6 +120,16 @@ def _is_an_item(text: CutText, at: int, end: int) -> bool:
     before, after = text.parts[2 * at].strip(), text.parts[2 * end].strip()
     begins = at == 0 or before[-1:] in _ITEM_BEGINS
     return begins and (after[:1] in _ITEM_ENDS if after else end == len(text.tokens)) and "%" not in after
+
+
+def _has_grams_after(text: CutText, end: int) -> bool:
+    """Whether a figure in grams follows, as in a table of figures: "Eiweiß 6,5 g", "Białko: 6 g", but not "6 %"."""
+    here = end
+    while here < min(len(text.tokens), end + 2) and text.tokens[here].isdigit():
+        if text.parts[2 * here].strip(_BEFORE_A_FIGURE if here == end else ",.") != "":
+            return False
+        here += 1
+    return end < here < len(text.tokens) and text.tokens[here] == "g" and text.parts[2 * here].strip() == ""
 
 
 def _after_additive_class(text: CutText, at: int) -> bool:

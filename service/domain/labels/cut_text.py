@@ -26,6 +26,8 @@ _SPACED: Final = re.compile(r"[ .-][a-z][ .-][a-z]\b")
 """Letters with a space, a point or a hyphen after each, as in "m i l k"."""
 _BETWEEN_LETTERS: Final = (" ", ".", "-")
 _MIXED: Final = re.compile(r"[a-z0-9@$!|]*(?:[013-9@$!|][a-z]|[a-z][013-9@$!|])[a-z0-9@$!|]*")
+_FIGURE: Final = re.compile(r"[0-9]+(?:g|mg|kg|ml|l|kj|kcal)")
+"""An amount with its unit: "36g" is no "egg"."""
 _MEANT: Final = tuple(
     str.maketrans(dict(zip("013456789@$!|", letters, strict=True))) for letters in ("oleasgtbgasll", "oieasbzbgasii")
 )
@@ -69,6 +71,8 @@ def digits_as_letters(words: LabelWords, folded: str) -> str:
     """The text, of the same length, with words that a scanner read with digits put as the word for an allergen."""
 
     def meant(found: re.Match[str]) -> str:
+        if _FIGURE.fullmatch(found[0]):
+            return found[0]
         for letters in _MEANT:
             word = found[0].translate(letters)
             if word in words.single:
@@ -206,7 +210,11 @@ class CutText:
 
     def _is_one_word(self, joined: str, second: str, *, at_line_end: bool) -> bool:
         if at_line_end:
-            return joined in self.words.plain or look_at_unknown(self.words, joined) is not None
+            return (
+                joined in self.words.plain
+                or joined in self.words.known
+                or look_at_unknown(self.words, joined) is not None
+            )
         return joined in self.words.single and self.words.first.get(second) is None
 
 

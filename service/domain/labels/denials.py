@@ -161,7 +161,12 @@ def denied_until(text: PhrasedText, start: int, *, listing: bool) -> int:
     bracket; otherwise what comes after the comma counts as ingredients. Without ``listing``, as after a bare
     "no", the last of the list must be linked too.
     """
-    if start >= len(text.tokens) or text.parts[2 * start].strip() not in ("", ":", "-"):
+    if start >= len(text.tokens) or text.parts[2 * start].strip() not in (
+        "",
+        ":",
+        "-",
+        "'",
+    ):  # "ne contient pas d'arachides"
         return start
     here = start
     while here < start + 9 and (text.tokens[here] in FILLERS or text.tokens[here] in _ALL_OF_THEM):
@@ -178,10 +183,12 @@ def denied_until(text: PhrasedText, start: int, *, listing: bool) -> int:
         return start  # "milk, not wheat", but "not roasted, wheat"
     if listing and entry.claim and not entry.neutral and text.only_names(here, text.ends()[here], run_on=True):
         return text.ends()[here]
-    neutral = entry.neutral
+    neutral, lists = entry.neutral, listing
     if neutral:
         listing = False
     covered = here = _same_food_until(text, entry, end)
+    if lists and not neutral and (whole := _list_until(text, entry, here)):
+        return whole
     for _ in range(FURTHEST_LOOK):
         if here >= len(text.tokens):
             return here if listing else covered
@@ -190,7 +197,7 @@ def denied_until(text: PhrasedText, start: int, *, listing: bool) -> int:
             return here if listing else covered
         if here in text.apart:
             return covered
-        if _goes_on(text, here):
+        if _goes_on(text, here, after_and=lists):
             here += 1
             entry, end = text.longest(here)
             if entry is None or not _names_allergen(entry) or not text.item_ends(end):
@@ -217,9 +224,31 @@ def denied_until(text: PhrasedText, start: int, *, listing: bool) -> int:
     return covered
 
 
-def _goes_on(text: PhrasedText, here: int) -> bool:
-    """Whether a word is the "or" or "nor" of another language, between two words: "sans lait ni œuf"."""
-    if text.tokens[here] not in text.words.or_nor or here + 1 >= len(text.tokens):
+def _list_until(text: PhrasedText, entry: Entry, here: int) -> int:
+    """The end of a list in another language than English that fills its sentence, its last name linked, or 0.
+
+    ``entry``: its first name, which ends before ``here``: "frei von Milch, Ei und Soja".
+    """
+    ends = text.ends()[here - 1]
+    linked = False
+    while here < ends and _names_allergen(entry):
+        linked = text.tokens[here] in text.words.or_nor or text.tokens[here] in text.words.and_of_list
+        if linked and not (is_gap(text.parts[2 * here]) and is_gap(text.parts[2 * here + 2])):
+            return 0
+        if not linked and text.parts[2 * here].strip() != ",":
+            return 0
+        here += linked
+        following, end = text.longest(here)
+        if following is None:
+            return 0
+        entry, here = following, end
+    return here if linked and here == ends and _names_allergen(entry) else 0
+
+
+def _goes_on(text: PhrasedText, here: int, *, after_and: bool) -> bool:
+    """Whether a word is the "or" or "nor" of another language, or its "and" too, between two words: "sans lait ni œuf"."""
+    links = text.tokens[here] in text.words.or_nor or (after_and and text.tokens[here] in text.words.and_of_list)
+    if not links or here + 1 >= len(text.tokens):
         return False
     return is_gap(text.parts[2 * here]) and is_gap(text.parts[2 * here + 2])
 

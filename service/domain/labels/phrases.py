@@ -112,6 +112,7 @@ def compile_label_words(
         praise=frozenset(statements.praise),
         other_languages=frozenset(statements.other_languages),
         or_nor=frozenset(statements.or_nor),
+        and_of_list=frozenset(statements.and_of_list),
         single_denials=frozenset(statements.single_denials),
         doubting=frozenset(statements.doubting),
         denying=frozenset(statements.denying),
@@ -131,7 +132,8 @@ def _flags_by(parts: Iterable[tuple[str, WordGroup]]) -> dict[str, tuple[Flag, .
     found: dict[str, tuple[Flag, ...]] = {}
     for part, group in parts:
         found[part] = found.get(part, ()) + tuple(
-            Flag(allergen, group.tier, group.reason, group.use, group.answered_by) for allergen in group.allergens
+            Flag(allergen, group.tier, group.reason, group.use, group.answered_by, group.unless_named)
+            for allergen in group.allergens
         )
     return found
 
@@ -204,7 +206,7 @@ def _add_group(phrases: dict[tuple[str, ...], Entry], group: WordGroup) -> None:
         entry = phrases.setdefault(phrase_tokens(words), Entry())
         entry.dish = entry.dish or group.use == "dish"
         entry.flags += tuple(
-            Flag(allergen, group.tier, group.reason, group.use, group.answered_by)
+            Flag(allergen, group.tier, group.reason, group.use, group.answered_by, group.unless_named)
             for allergen in group.allergens
             if not any(known.allergen == allergen and known.tier in ("contains", group.tier) for known in entry.flags)
         )

@@ -40,9 +40,15 @@ WARNED = message("label-reason.warned")
 
 
 def read_label(
-    words: LabelWords, ingredients: str | None, contains: str | None = None, precaution: str | None = None
+    words: LabelWords,
+    ingredients: str | None,
+    contains: str | None = None,
+    precaution: str | None = None,
+    must_name: frozenset[str] = frozenset(),
 ) -> LabelReading:
     """Read an ingredient statement and, where printed apart, the contains statement and the warning.
+
+    ``must_name``: allergens that the law of this label makes it name, so that "spices" alone does not stand for them.
 
     Blank or missing ingredients give ``has_ingredients = False``: then nothing is known of what is not named.
 
@@ -61,7 +67,7 @@ def read_label(
     )
     for text, field in texts:
         if text:
-            reader = _Reader(words, text, field)
+            reader = _Reader(words, text, field, must_name)
             left_out += reader.read(evidence)
             seen = reader.count_words()
             words_seen += seen.words
@@ -75,13 +81,14 @@ def read_label(
 class _Reader:
     """Reads one text, from its first word to its last; made for one use."""
 
-    __slots__ = ("denials", "field", "found", "left_out", "places", "precautions", "printed", "text")
+    __slots__ = ("denials", "field", "found", "left_out", "must_name", "places", "precautions", "printed", "text")
 
-    def __init__(self, words: LabelWords, printed: str, field: Field) -> None:
+    def __init__(self, words: LabelWords, printed: str, field: Field, must_name: frozenset[str]) -> None:
         folded, self.places = fold(printed)
         self.text = PhrasedText(words, folded)
         self.printed = printed
         self.field = field
+        self.must_name = must_name
         self._begin()
 
     def _begin(self) -> None:
@@ -97,6 +104,10 @@ class _Reader:
             self.text.read_as_other_words()
             self._begin()
             self._scan()
+        if self.must_name:
+            self.found[:] = [
+                one for one in self.found if not (one[2].unless_named and one[2].allergen in self.must_name)
+            ]
         if len(self.found) > MOST_PLACES:
             self._thin_out()
         if self.found:

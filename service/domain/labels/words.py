@@ -13,7 +13,15 @@ from service.domain.messages import Message
 
 Tier = Literal["contains", "may_contain", "check_label"]
 Use = Literal[
-    "plain", "dish", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling", "people"
+    "plain",
+    "dish",
+    "unqualified",
+    "grain_word",
+    "oil_source",
+    "additive_number",
+    "cream_or_filling",
+    "people",
+    "protein_word",
 ]
 AnsweredBy = Literal["nothing", "source", "ingredients"]
 
@@ -36,6 +44,7 @@ class WordGroup:
     ``exact``: no other word is read as a misspelling of these, or as one of these run together with another.
     ``stems``: a longer word that begins with one of them means the same, one that ends with one may.
     ``endings``: only a longer word that ends with one of them may. ``use`` "dish": foods made of several others.
+    ``unless_named``: nothing on a label whose law makes it name the allergen ("spices" that hold mustard).
     """
 
     allergens: tuple[str, ...]
@@ -47,6 +56,7 @@ class WordGroup:
     exact: bool = False
     stems: tuple[str, ...] = ()
     endings: tuple[str, ...] = ()
+    unless_named: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +101,7 @@ class StatementPhrases:
     praise: tuple[str, ...] = ()
     other_languages: tuple[str, ...] = ()
     or_nor: tuple[str, ...] = ()
+    and_of_list: tuple[str, ...] = ()
     single_denials: tuple[str, ...] = ()
     doubting: tuple[str, ...] = ()
     denying: tuple[str, ...] = ()
@@ -117,6 +128,7 @@ class Flag(NamedTuple):
     reason: str | Message
     use: Use = "plain"
     answered_by: AnsweredBy = "nothing"
+    unless_named: bool = False
 
 
 class Entry:
@@ -201,6 +213,7 @@ class LabelWords:
     praise: frozenset[str]
     other_languages: frozenset[str]
     or_nor: frozenset[str]
+    and_of_list: frozenset[str]
     single_denials: frozenset[str]
     doubting: frozenset[str]
     denying: frozenset[str]

@@ -34,6 +34,7 @@ from service.domain.measures import LABEL_MEASURES, MEASURES, MILK_SATURATED, NU
 from service.domain.messages import Message, message
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.foods.counts_as import counts_as_discretionary, credits_as
+from service.jobs.foods.label_law import must_name
 from service.jobs.requests.foods import LabelFood, NutritionFacts
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.components import components
@@ -240,8 +241,11 @@ def _label_profile(label: LabelFood, words: AllergenVocabulary, faults: Faults) 
             for allergen in resolve(words, declared.allergen):
                 note(allergen, declared.level, "label_statement", message("evidence.declared", level=declared.level))
     reading: LabelReading | None = None
+    law: frozenset[str] = frozenset()
+    with faults.at():
+        law = must_name(label.label_law)
     if label.ingredients or label.contains or label.may_contain:
-        reading = read_label(label_words(), label.ingredients, label.contains, label.may_contain)
+        reading = read_label(label_words(), label.ingredients, label.contains, label.may_contain, law)
         for evidence in reading.evidence:
             level: Level = "unknown" if evidence.tier == "check_label" else evidence.tier
             said = message("evidence.label-words", words=evidence.words, reason=evidence.reason)

@@ -26,6 +26,7 @@ from service.domain.foods.packets import (
 )
 from service.domain.messages import Message, message
 from service.jobs.foods.by_id import food_by_id
+from service.jobs.foods.label_law import must_name
 from service.jobs.requests import foods as requests
 from service.jobs.requests.fields import is_kept_id
 from service.reference.allergens.vocabulary import vocabulary
@@ -56,6 +57,7 @@ class _AsAsked(NamedTuple):
     ticks: tuple[tuple[str, str], ...]
     claims: tuple[str, ...]
     figures: tuple[PrintedFigure, ...]
+    label_law: str | None
 
 
 def _as_asked(asked: requests.Packet) -> _AsAsked:
@@ -69,6 +71,7 @@ def _as_asked(asked: requests.Packet) -> _AsAsked:
         tuple([(tick.allergen, tick.level) for tick in asked.allergens]) if asked.allergens else (),
         tuple(asked.claims) if asked.claims else (),
         () if asked.facts is None else _figures(asked, asked.facts),
+        asked.label_law,
     )
 
 
@@ -100,6 +103,9 @@ def _resolved(asked: _AsAsked) -> Packet:
     for place, (allergen, level) in enumerate(asked.ticks):
         with faults.at("allergens", place, "allergen"):
             _add_tick(ticks, allergen, LEVEL_OF_TICK[level])
+    law: frozenset[str] = frozenset()
+    with faults.at():
+        law = must_name(asked.label_law)
     faults.raise_all()
     return Packet(
         food,
@@ -111,6 +117,7 @@ def _resolved(asked: _AsAsked) -> Packet:
         tuple(sorted(ticks.items())),
         tuple(sorted(set(asked.claims))),
         asked.figures,
+        must_name=law,
     )
 
 
@@ -226,7 +233,7 @@ def _read(packet: Packet) -> ReadPacket:
     from service.domain.labels.reader import read_label
     from service.reference.labels.words import label_words
 
-    reading = read_label(label_words(), packet.ingredients, packet.contains, packet.may_contain)
+    reading = read_label(label_words(), packet.ingredients, packet.contains, packet.may_contain, packet.must_name)
     named: dict[str, Containment] = {}
     for evidence in reading.evidence:
         level: Level = "unknown" if evidence.tier == "check_label" else evidence.tier

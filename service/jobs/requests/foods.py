@@ -137,6 +137,13 @@ LEVEL_OF_GS1: dict[str, Literal["contains", "may_contain", "not_named"]] = {
 }
 
 Claims = Annotated[list[PacketClaim], Field(max_length=2)]
+LabelLaw = Annotated[str, Field(min_length=1, max_length=20, examples=["EU"])]
+LABEL_LAW: Any = Field(
+    None,
+    description="Whose law the label follows (US, EU, GB, CA, AU, NZ, JP), see GET /v1/allergens: what it must name, a word "
+    "such as spices does not stand for. Left out: not known.",
+)
+
 CLAIMS: Any = Field(default_factory=list, description="What is claimed on the packet.")
 MOST_PACKETS = 1_000
 MOST_INGREDIENTS = 60
@@ -171,6 +178,7 @@ class Packet(Asked):
         exclude=True,
         description="Allergens by GS1 code, from a record of the product; added to `allergens`, and kept there.",
     )
+    label_law: LabelLaw | None = LABEL_LAW
     claims: Claims = CLAIMS
     facts: NutritionFacts | None = Field(
         None, description="The figures as printed: used instead of the table's; those left out stay the table's."
@@ -259,6 +267,7 @@ class LabelFood(Asked):
     ingredients: Text | None = Field(None, description="The ingredient statement, as printed.")
     contains: Text | None = Field(None, description="The allergen statement, as printed.")
     may_contain: Text | None = Field(None, description="The precautionary statement, as printed.")
+    label_law: LabelLaw | None = LABEL_LAW
     allergens: Annotated[list[DeclaredAllergen], Field(max_length=60)] = Field(
         default_factory=list, description="Allergens as somebody who read the label declares them."
     )

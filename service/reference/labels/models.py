@@ -23,11 +23,19 @@ class WordsRow(Sourced):
     words: Annotated[Phrases, Field(min_length=1)]
     reason: str = ""
     use: Literal[
-        "plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling", "people"
+        "plain",
+        "unqualified",
+        "grain_word",
+        "oil_source",
+        "additive_number",
+        "cream_or_filling",
+        "people",
+        "protein_word",
     ] = "plain"
     answered_by: Literal["nothing", "source", "ingredients"] = "nothing"
     exact: bool = False
     stems: Phrases = ()
+    unless_named: bool = False
 
     @model_validator(mode="after")
     def _check_has_reason(self) -> "WordsRow":
@@ -145,6 +153,7 @@ class StatementsFile(Sourced):
     praise: Phrases
     other_languages: Phrases
     or_nor: Phrases
+    and_of_list: Phrases
     single_denials: Phrases
     doubting: Phrases
     denying: Phrases

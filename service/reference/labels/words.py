@@ -63,6 +63,7 @@ def label_words() -> LabelWords:
                 answered_by=row.answered_by,
                 exact=row.exact,
                 stems=row.stems,
+                unless_named=row.unless_named,
             )
             for file in files
             for row in file.words

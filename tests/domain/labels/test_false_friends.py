@@ -2,6 +2,8 @@
 
 import pytest
 
+from service.reference.files import data_path, read_toml
+from service.reference.labels.models import FalseFriendsFile
 from tests.domain.labels.label_reading import everything, hard, reading, to_check
 
 # (phrase, not this, but this): blog lists of charities, FARE blog of December 2020, allergies-alimentaires.org,
@@ -368,3 +370,64 @@ def test_a_nut_a_nut_butter_and_a_flour_of_another_language_are_what_they_say(te
     """Each was walnut, milk or wheat as well. Names of foods: common practice, no source."""
     assert hard(text) == found
     assert not to_check(text)
+
+
+NUTS = {"almond", "cashew", "hazelnut", "pecan", "pistachio", "brazil_nut", "macadamia", "pine_nut"}
+"""The tree nuts of Regulation (EU) No 1169/2011, Annex II, item 8, but for the walnut, and the pine nut."""
+A_NUT = {"noci", "noce", "nuez", "nueces", "noix", "noz", "nozes"}
+
+
+def test_no_phrase_that_is_not_walnut_hides_the_nut_that_it_is():
+    """ "Noci di macadamia" and "nuez de pecán" named no nut at all."""
+    phrases = {
+        phrase
+        for row in read_toml(data_path("allergens/false_friends.toml"), FalseFriendsFile).false_friend
+        for phrase in row.words
+        if phrase.split()[0] in A_NUT
+    }
+    named = {phrase: set().union(*(hard(word) & NUTS for word in phrase.split())) for phrase in phrases}
+    assert any(named.values())
+    for phrase, nuts in named.items():
+        assert nuts <= hard(phrase), phrase
+
+
+@pytest.mark.parametrize(
+    ("text", "hidden"),
+    [
+        ("Noce di cocco, sale", {"walnut", "tree_nut"}),
+        ("Noix de Saint-Jacques, sel", {"walnut", "tree_nut"}),
+        ("Lait d'amande, sel", {"milk"}),
+        ("Leche de almendras, sal", {"milk"}),
+        ("Mleczko kokosowe, sól", {"milk"}),
+        ("Farine de seigle, sel", {"wheat"}),
+        ("Mąka żytnia, sól", {"wheat"}),
+        ("Lecitina di soia, sale", {"egg"}),
+        ("Kartoffeln, Salz. Nährwerte je 100 g: Fett 33 g, Eiweiß 6 g, Salz 1 g", {"egg"}),
+        ("Ziemniaki, sól. Wartość odżywcza: tłuszcz 33 g, białko 6,5 g", {"egg"}),
+        ("Carbohydrate 36g Protein 8g Salt 0.9g Ingredients: Rice, salt", {"egg"}),
+        ("Emulgator: Lecithine (Sonnenblumen), Reis", {"soy", "egg"}),
+        ("Stärke (Mais), Salz", {"wheat"}),
+        ("Glutenfrei, laktosefrei. Reis, Salz", {"wheat", "gluten_cereal", "milk"}),
+        ("Ris, salt. Glutenfri", {"wheat", "gluten_cereal"}),
+        ("Cacahuètes grillées, sel", {"squid"}),
+    ],
+)
+def test_words_of_other_languages_raise_nothing_that_they_do_not_mean(text, hidden):
+    """Each was declared or asked for. Common practice, no source."""
+    assert not hidden & everything(text)
+
+
+def test_the_white_of_an_egg_is_still_egg_in_german():
+    """Common practice, no source."""
+    assert "egg" in hard("Zucker, Eiweiß, Salz")
+    assert "egg" in hard("Eiweiß 6 %, Zucker")
+    assert {"egg", "milk", "soy"} <= everything("Eiweißpulver, Kakao")
+
+
+def test_a_claim_that_is_denied_is_read():
+    assert "gluten_cereal" in to_check("Reis, Salz. Nicht glutenfrei.")
+
+
+@pytest.mark.parametrize("text", ["Tomatoes, PINE KER-\nNELS, oil", "Tomatoes, pine ker-\nnels, oil"])
+def test_a_word_that_a_line_cuts_is_read_within_a_phrase(text):
+    assert "pine_nut" in hard(text)

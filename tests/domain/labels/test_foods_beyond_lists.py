@@ -255,3 +255,9 @@ class TestFoodsOfTheTables:
             if allergen not in ("maize", *BROAD)
         }
         assert {one: count for one, count in most.items() if count > len(foods) / 2} == {}
+
+
+def test_short_names_of_honey_and_onion_are_to_be_looked_at():
+    """Common practice, no source."""
+    assert "check_label" in tiers("Linhaça, coentro, mel")["honey"]
+    assert "check_label" in tiers("Tomatpuré, hvidløg, løg")["onion"]

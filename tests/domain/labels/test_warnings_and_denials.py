@@ -265,3 +265,49 @@ def test_a_warning_of_all_allergens_clears_none():
 def test_each_row_of_a_table_speaks_of_its_own_name():
     assert warned("Sesame: may contain; nuts: contains") == {"sesame"}
     assert "tree_nut" in hard("Sesame: may contain; nuts: contains")
+
+
+@pytest.mark.parametrize(
+    ("text", "allergen"),
+    [
+        ("Reis. In unserem Betrieb werden auch Nüsse verarbeitet.", "tree_nut"),
+        ("Reis. In der Produktion werden auch Erdnüsse, Milch und Soja verarbeitet.", "soy"),
+        ("Reis. Es werden auch Eier verarbeitet.", "egg"),
+        ("Arroz. Elaborado en equipos que procesan maní.", "peanut"),
+        ("Arroz. Fabricado en línea que procesa soya.", "soy"),
+        ("Riso. Lavorato in uno stabilimento che utilizza arachidi", "peanut"),
+        ("Rijst. In het bedrijf worden ook noten verwerkt.", "tree_nut"),
+        ("Arroz. Produzido em equipamento que processa amendoim.", "peanut"),
+        ("Ris. Produceras i en anläggning där jordnötter hanteras.", "peanut"),
+        ("Ris. Produceret på samme anlæg som jordnødder.", "peanut"),
+    ],
+)
+def test_what_else_is_made_at_a_place_is_a_warning_in_each_language(text, allergen):
+    """Each was read as an ingredient. Wordings of packets: common practice, no source."""
+    assert allergen in warned(text)
+    assert allergen not in hard(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Frei von Milch, Ei und Soja. Reis",
+        "Ris. Fri från mjölk, ägg och soja.",
+        "Libre de leche, huevo y soja. Arroz",
+        "Reis, Salz. Ohne Zusatz von Milch und Ei.",
+        "Riz. Ne contient pas d'œuf. Exempt de lait.",
+    ],
+)
+def test_a_list_of_what_is_not_there_is_read_to_its_end_in_each_language(text):
+    """Each declared what it says is not in it. Common practice, no source."""
+    assert not {"milk", "egg", "soy"} & everything(text)
+
+
+def test_a_list_of_what_is_not_there_ends_where_more_follows():
+    assert "wheat" in hard("Frei von Milch, Ei und Soja, Weizen")
+    assert "wheat" in hard("Frei von Milch, Weizen")
+    assert "milk" in hard("Sin gluten, leche y huevo")
+
+
+def test_for_whom_a_food_is_not_is_read_in_german():
+    assert "tree_nut" in everything("Reis. Für Nussallergiker nicht geeignet.")

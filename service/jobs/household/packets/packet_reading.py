@@ -43,7 +43,7 @@ def read_packet(connection: Connection, household: UUID, packet: KeptPacket) -> 
         resolved = resolve_packet(packet)
     faults.raise_all()
     food = food_of(food_asked, packets_on([resolved], packet.read_on))
-    reading = read_label(label_words(), packet.ingredients, packet.contains, packet.may_contain)
+    reading = read_label(label_words(), packet.ingredients, packet.contains, packet.may_contain, resolved.must_name)
     children, avoided = [], set[str]()
     for record in page(connection, CHILD, household, None, MOST_CHILDREN):
         child = KeptChild.model_validate(record.body)
