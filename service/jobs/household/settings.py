@@ -47,7 +47,8 @@ class HouseholdSettings(Asked):
     regions: Annotated[list[Region], Field(min_length=1, max_length=20)] | None = Field(
         None,
         description="Whose guidance on choking, holding and keeping it goes by, where a request names none; of several the "
-        "stricter counts; null: that of all.",
+        "stricter counts; null: that of all. One alone is also whose law the labels of its packets and own foods follow, where "
+        "they say no other.",
     )
     keep_in_fridge: Annotated[list[KeepInFridge], Field(max_length=100)] = Field(
         default_factory=list,

@@ -141,7 +141,7 @@ LabelLaw = Annotated[str, Field(min_length=1, max_length=20, examples=["EU"])]
 LABEL_LAW: Any = Field(
     None,
     description="Whose law the label follows (US, EU, GB, CA, AU, NZ, JP), see GET /v1/allergens: what it must name, a word "
-    "such as spices does not stand for. Left out: not known.",
+    "such as spices does not stand for. Left out: not known; of what a household stores, the law of its region where it has chosen one.",
 )
 
 CLAIMS: Any = Field(default_factory=list, description="What is claimed on the packet.")

@@ -34,6 +34,7 @@ FIELDS = {
     "/ingredients": "ingredients",
     "/contains": "contains",
     "/may_contain": "may_contain",
+    "/label_law": "label_law",
     "/serving": "serving",
     "/facts": "facts_per",
     **{f"/facts/{one}": FIGURE + one for one in FIGURE_FIELDS},
@@ -55,6 +56,7 @@ def as_typed(body: Mapping[str, Any]) -> dict[str, list[str]]:
         "holds": [str(body["holds_for_days"])],
         "gtin": [body.get("gtin") or ""],
         **{name: [body.get(name) or ""] for name in TEXTS},
+        "label_law": [body.get("label_law") or ""],
         NO_WARNING: ["yes"] if body.get("may_contain") == "" else [],
         "claims": list(body.get("claims", [])),
         "facts_per": [body.get("facts_per", "100g")],
@@ -116,6 +118,7 @@ def _body(form: Form, language: str) -> Body:
             for name in form.names()
             if name.startswith(TICK) and form.text(name)
         ],
+        "label_law": form.text("label_law") or None,
         "claims": form.texts("claims"),
         "facts": facts or None,
     }

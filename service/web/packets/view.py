@@ -410,6 +410,8 @@ def _in_words(name: str, typed: Sequence[str]) -> Message:
         return Message("packets.several", {"some": [Message(f"packets.claim-{one}", {}) for one in typed]})
     if name == "holds":
         return Message("packets.holds-this", {}) if first == "0" else Message("packets.holds-days", {"n": int(first)})
+    if name == "label_law":
+        return Message(f"packets.law-{first}", {})
     if name in ("rounding", "facts_per"):
         return Message(f"packets.{name.removeprefix('facts_')}-{first}", {})
     return Message("packets.ticked-so", {}) if name == NO_WARNING else Message("packets.typed", {"text": first})

@@ -6,7 +6,11 @@ from typing import Any
 
 import pytest
 from PIL import Image
+from pydantic_core import to_json
 
+from service.jobs.household.packets.packet_reading import read_packet
+from service.jobs.household.requests import KeptPacket
+from service.jobs.household.settings import edit_settings
 from tests.web.kitchens import OURS, Browser, Kitchen, empty_kitchen
 from tests.web.reading import Page
 
@@ -479,3 +483,49 @@ def test_what_was_typed_is_shown_as_text(kitchen: Kitchen, parent: Browser) -> N
         assert "<img src=x" not in html
     assert "<mark" in parent.get(address).html
     assert "\u202eevil</bdi>" in parent.get(address).html
+
+
+# Whose law the label follows
+
+
+def test_a_word_that_hides_nothing_where_it_was_bought_is_not_asked_about(kitchen: Kitchen, parent: Browser) -> None:
+    """Regulation (EU) No 1169/2011, Annex II, as kept in Great Britain: a label has to name mustard; 21 CFR 101.22(a)(2): a US
+    label may say "spices"."""
+    child = parent.client.post("/v1/children", json=CHILD | {"avoids": [{"allergen": "mustard"}]}, headers=OURS).json()
+    page = shown(parent, "crackers-rice", ingredients="Rice, sunflower oil, spices, salt")
+
+    def outcome(address: str) -> str:
+        lunch = {"items": [{"food": "crackers-rice"}]}
+        asked = {"on": "2026-12-01", "child": child["id"], "lunch": lunch, "max_changes": 0}
+        reply = parent.client.post("/v1/lunch-checks", json=asked, headers=OURS).json()
+        found: str = next(one["outcome"] for one in reply["allergens"] if one["allergen"] == "mustard")
+        return found
+
+    parent.send(page, "/packets/new", "Save")
+    address = parent.address
+    assert outcome(address) == "check_label"
+    edit = parent.get(f"{address}/edit")
+    read = parent.send(edit, f"{address}/edit", "Show what it means", label_law="GB")
+    parent.send(read, f"{address}/edit", "Save")
+    assert (stored(parent, address)["label_law"], outcome(address)) == ("GB", "not_declared")
+    parent.client.patch(
+        "/v1/household",
+        json={"regions": ["US"]},
+        headers=OURS | {"If-Match": "*", "Content-Type": "application/merge-patch+json"},
+    )
+    assert outcome(address) == "not_declared"  # what the packet says comes before where the family lives
+
+
+@pytest.mark.parametrize(
+    ("regions", "outcome"), [(["GB"], "not_declared"), (["US"], "check_label"), (["GB", "US"], "check_label")]
+)
+def test_the_country_chosen_at_home_is_that_of_its_labels(kitchen: Kitchen, regions: list[str], outcome: str) -> None:
+    child = kitchen.keep("children", CHILD | {"avoids": [{"allergen": "celery"}]})
+    packet = KeptPacket.model_validate(
+        {"food": "crackers-rice", "read_on": "2026-11-24", "ingredients": "Rice, natural flavouring"}
+    )
+    with kitchen.store.writing() as connection:
+        edit_settings(connection, kitchen.id, to_json({"regions": regions}))
+        read = read_packet(connection, kitchen.id, packet)
+    (mine,) = [one for one in read["children"] if one["id"] == child]
+    assert [one["outcome"] for one in mine["allergens"]] == [outcome]

@@ -40,7 +40,7 @@ def read_packet(connection: Connection, household: UUID, packet: KeptPacket) -> 
     with faults.at():
         food_asked = kept.food(packet.food, "/food", recipes=False) if is_kept_id(packet.food) else packet.food
     with faults.at():
-        resolved = resolve_packet(packet)
+        resolved = resolve_packet(kept.with_label_law(packet))
     faults.raise_all()
     food = food_of(food_asked, packets_on([resolved], packet.read_on))
     reading = read_label(label_words(), packet.ingredients, packet.contains, packet.may_contain, resolved.must_name)

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 from uuid import UUID
 
 from service.domain.errors import BadInput, NotThere
@@ -14,10 +14,13 @@ from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import LONGEST_HELD, LabelFood, Packet, Recipe, RecipeIngredient
 from service.jobs.requests.lunches import HoldingConditions, LunchItem
 from service.jobs.weeks.requests import MealPriceAsked, PriceAsked, WeekItem
+from service.reference.allergens.vocabulary import vocabulary
 from service.store.household.kinds import CHILD, FOOD, LUNCH, RECIPE
 from service.store.household.lunches import bodies_before
 from service.store.household.packets import bodies_of_packets
 from service.store.household.records import Connection, Hold, Kind, Record, find
+
+_Label = TypeVar("_Label", Packet, LabelFood)
 
 
 class HowMade(NamedTuple):
@@ -77,7 +80,7 @@ class KeptThings:
         """The packets that hold on any day from one to another, and those read since on the same foods that hold no longer."""
         if (first, last) not in self._packets:
             read = bodies_of_packets(self._connection, self._household, first - timedelta(days=LONGEST_HELD), last)
-            packets = [Packet.model_validate(one) for one in read]
+            packets = [self.with_label_law(Packet.model_validate(one)) for one in read]
             self._packets[first, last] = []
             held: set[str] = set()
             for one in packets:  # oldest first
@@ -106,6 +109,16 @@ class KeptThings:
     def regions(self) -> list[str] | None:
         """Whose guidance the household goes by; None where it has not chosen."""
         return self._of_household().regions
+
+    def with_label_law(self, label: _Label) -> _Label:
+        """A packet or an own food with the law that its label follows: that of the household's only region where none is said.
+
+        What is sold in a country has to name what its law says, wherever it was made.
+        """
+        regions = self.regions() or ()
+        if label.label_law is not None or len(regions) != 1 or regions[0] not in vocabulary().jurisdictions:
+            return label
+        return label.model_copy(update={"label_law": regions[0]})
 
     def how_made(self, kept_id: str) -> HowMade:
         """What an own recipe says of its batches and of how it keeps; nothing for anything else."""
@@ -141,7 +154,7 @@ class KeptThings:
     def _read_food(self, kept_id: str, pointer: str, recipes: bool) -> LabelFood | Recipe:
         food = self._find(FOOD, kept_id)
         if food is not None:
-            return LabelFood.model_validate(food.body)
+            return self.with_label_law(LabelFood.model_validate(food.body))
         recipe = self._find(RECIPE, kept_id) if recipes else None
         if recipe is None:
             raise _not_there("food or recipe" if recipes else "food", kept_id, pointer)
