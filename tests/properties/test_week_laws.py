@@ -11,7 +11,7 @@ from service.domain.foods.amounts import ItemVector, add_up, sum_of, vector_of
 from service.domain.lunch.findings import judge
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURE_COUNT
-from service.domain.weeks.cost import MealPrice, Price, PricedItem, bought_cost, packed_cost, price_on, rounded
+from service.domain.weeks.cost import MealPrice, Price, PricedItem, bought_cost, packed_cost, packs_on, rounded
 from service.domain.weeks.frequency import CountedItem, FrequencyDay, FrequencyRow, frequency_findings
 from service.domain.weeks.week import FIVE_DAYS, CountedDay, scaled_to_days, week_findings
 from service.reference.weeks.frequencies import frequency_standard
@@ -174,8 +174,20 @@ def test_what_is_known_only_narrows(items: list[list[CountedItem] | None]) -> No
 
 # --- cost
 
+
+def _from(price: Price) -> date:
+    return price.from_day
+
+
 PRICES = st.lists(
-    st.builds(Price, st.dates(date(2026, 1, 1), date(2026, 12, 31)), st.integers(0, 5_000), st.integers(1, 2_000_000)),
+    st.builds(
+        Price,
+        st.dates(date(2026, 1, 1), date(2026, 12, 31)),
+        st.integers(0, 5_000),
+        st.integers(1, 2_000_000),
+        until=st.none() | st.dates(date(2026, 6, 1), date(2027, 1, 31)),
+        elsewhere=st.just(""),
+    ),
     unique_by=lambda price: price.from_day,
     max_size=5,
 )
@@ -183,15 +195,20 @@ PRICES = st.lists(
 
 @LAW
 @given(PRICES, st.dates(date(2025, 6, 1), date(2027, 6, 1)), st.integers(1, 500_000))
-def test_a_price_holds_from_its_day_to_the_next(prices: list[Price], on: date, amount_mg: int) -> None:
-    """Before the first price a food is named as unpriced; the cost is exact and rounded by less than one unit."""
+def test_a_price_holds_from_its_day_to_its_last_or_the_next(prices: list[Price], on: date, amount_mg: int) -> None:
+    """Of each size; the cheapest gram counts. Without a price that holds a food is named as unpriced; the cost is exact and rounded by less than one unit."""
     cost = packed_cost([PricedItem("food", ("food",), amount_mg)], {"food": prices}, on)
-    begun = sorted((price for price in prices if price.from_day <= on), key=lambda price: price.from_day)
-    assert (price_on(prices, on) is None) == (not begun)
-    if not begun:
+    sizes = {price.pack_mg for price in prices}
+    latest = [
+        max((price for price in prices if price.pack_mg == size and price.from_day <= on), key=_from, default=None)
+        for size in sizes
+    ]
+    holds = [price for price in latest if price is not None and (price.until is None or on <= price.until)]
+    assert set(packs_on(prices, on)) == set(holds)
+    if not holds:
         assert (cost.exact, cost.unpriced) == (0, ("food",))
         return
-    assert cost.exact == Fraction(begun[-1].amount_minor * amount_mg, begun[-1].pack_mg)
+    assert cost.exact == min(Fraction(price.amount_minor * amount_mg, price.pack_mg) for price in holds)
     assert abs(rounded(cost.exact) - cost.exact) <= Fraction(1, 2)
     assert bought_cost([MealPrice(on, 300)], on, "meal", None).exact == 300
 

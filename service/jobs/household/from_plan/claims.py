@@ -50,9 +50,8 @@ class AtHome(NamedTuple):
 def said_of_first(first: Sequence[Days], unclear: Sequence[Days]) -> list[Message]:
     """A sentence for each plan that comes first, and for each of which that cannot be worked out; by first and last school day."""
     return [
-        message(f"shopping.{code}", first=one.isoformat(), last=last.isoformat())
-        for code, some in (("plan-first", first), ("plan-unclear", unclear))
-        for one, last in some
+        *(message("shopping.plan-first", first=one.isoformat(), last=last.isoformat()) for one, last in first),
+        *(message("shopping.plan-unclear", first=one.isoformat(), last=last.isoformat()) for one, last in unclear),
     ]
 
 
