@@ -156,6 +156,6 @@ def test_the_last_day_is_asked_for_and_shown_in_spanish(small_kitchen: Kitchen) 
     browser.send(browser.get("/care"), "/language", language="es")
     assert "terminó el vie 19 jun" in browser.get("/prices").text
     assert "Último día, si termina" in browser.get("/prices/new").text
-    assert "Da un último día" in browser.send(
+    assert "El último día no puede ser anterior al primero" in browser.send(
         browser.get("/prices/new"), "/prices/new", status=422, amount="1", currency="USD", until="2020-01-01"
     ).text  # fmt: skip

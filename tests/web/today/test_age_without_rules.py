@@ -28,11 +28,11 @@ def test_today_stands_for_the_others_and_says_what_to_change(outgrown: Kitchen) 
     """The whole page was "That did not work", for everybody."""
     rowan, parent = outgrown.children["Rowan"], outgrown.browser()
     page = parent.get("/")
-    assert "It cannot be told whether what is set out makes a lunch for Rowan." in page.text
+    assert "It is not known whether the foods set out make a lunch for Rowan." in page.text
     assert (f"/children/{rowan}", "Change what is stored about Rowan") in page.links
     assert "Read the packet of black beans, cooked, no salt, for Linden" in page.text
     assert (
-        "No se puede decir si lo que se ofrece da un almuerzo para Rowan."
+        "No se puede saber si lo que se ofrece forma un almuerzo para Rowan."
         in outgrown.browser(language="es").get("/").text
     )
 

@@ -358,7 +358,7 @@ def test_a_childs_own_price_in_another_currency_is_named_and_the_menus_does_not_
     assert (row["child"], row["amount_minor"], row["currency"], row["from"]) == ("B", 40, "USD", MONDAY.isoformat())
     assert row["code"] == "cost.own-meal-not-counted"
     assert row["sentence"].startswith("Not counted: 0.40 USD, B's own price of the school meal.")
-    assert "give this price in EUR" in cost["sentence"]
+    assert "Give this price in EUR" in cost["sentence"]
     assert "There is no price" not in cost["sentence"]
     assert together is not None
     assert together["not_counted"] == cost["not_counted"] == cost["household"]["not_counted"]
@@ -377,6 +377,6 @@ def test_a_price_of_what_was_eaten_in_another_currency_is_named_and_others_are_n
     cost = packed_week(store, household)
     assert (cost["amount_minor"], cost["unpriced"]) == (500, [])
     assert [one["sentence"] for one in cost["not_counted"]] == [
-        "Not counted: 1.00 USD for a pack of 500 g of apple. Costs are told in EUR and never converted: give this price "
-        "in EUR, or its last day if it no longer holds."
+        "Not counted: 1.00 USD for a pack of 500 g of apple. Costs are shown in EUR, and other currencies are not converted. "
+        "Give this price in EUR or, if it no longer holds, give it a last day."
     ]
