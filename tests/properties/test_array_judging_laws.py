@@ -18,7 +18,7 @@ from service.domain.lunch.judging_arrays import STATUSES, VERDICTS, judge_all, j
 from service.domain.lunch.special_rules import RuleFinding
 from service.domain.lunch.standards import ENERGY, AgeGroup, Scoring, Standard, Target, TargetBasis, TargetRow, TermKind
 from service.domain.lunch.totals_arrays import bounds_of
-from service.domain.lunch.verdict import off_the_mean, score_of, verdict_of
+from service.domain.lunch.verdict import off_the_mean, score_of, score_range, verdict_of
 from service.domain.measures import MEASURE_COUNT, MEASURES, PARTS_IN_A_THOUSANDTH
 from tests.builders import parts
 from tests.strategies import EXAMPLES, VALUES, intervals
@@ -109,7 +109,7 @@ def singly(targets: Sequence[Target], lunch: Sequence[ItemVector]) -> list[Judge
 @LAW
 @given(drawn_targets(), LUNCHES)
 def test_both_forms_of_judging_agree(targets: tuple[Target, ...], lunches: list[list[ItemVector]]) -> None:
-    """Status, satisfaction, whether it counts, whether it is off a mean only, and score; to the last bit."""
+    """Status, satisfaction, whether it counts, whether it is off a mean only, and score with its range; to the last bit."""
     totals = bounds_of([sum_of(lunch) for lunch in lunches])
     many = [judge_many(target, totals) for target in targets]
     each = [singly(targets, lunch) for lunch in lunches]
@@ -120,7 +120,9 @@ def test_both_forms_of_judging_agree(targets: tuple[Target, ...], lunches: list[
         assert one.counts.tolist() == [found.counts for found in alone]
         assert one.off_the_mean.tolist() == [off_the_mean(found) for found in alone]
         assert one.amounts()[0].tolist() == [found.amount for found in alone]
-    assert scores(many).tolist() == [score_of(found) for found in each]
+    together = scores(many)
+    assert together.known.tolist() == [score_of(found) for found in each]
+    assert list(zip(together.lowest, together.highest, strict=True)) == [score_range(found) for found in each]
 
 
 @LAW

@@ -11,6 +11,8 @@ from service.domain.labels.evidence import Place
 from service.domain.labels.phrased import FILLERS, PhrasedText
 from service.domain.labels.words import DECLARATION, Entry, Tier
 
+_AFTER_A_DENIAL: Final = ("", ":", "-", "'")
+"""What may stand between a denial and what it covers: "ne contient pas d'arachides"."""
 _ALL_OF_THEM: Final = frozenset(
     [
         "top",
@@ -161,12 +163,7 @@ def denied_until(text: PhrasedText, start: int, *, listing: bool) -> int:
     bracket; otherwise what comes after the comma counts as ingredients. Without ``listing``, as after a bare
     "no", the last of the list must be linked too.
     """
-    if start >= len(text.tokens) or text.parts[2 * start].strip() not in (
-        "",
-        ":",
-        "-",
-        "'",
-    ):  # "ne contient pas d'arachides"
+    if start >= len(text.tokens) or text.parts[2 * start].strip() not in _AFTER_A_DENIAL:
         return start
     here = start
     while here < start + 9 and (text.tokens[here] in FILLERS or text.tokens[here] in _ALL_OF_THEM):

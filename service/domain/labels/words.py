@@ -12,9 +12,8 @@ from typing import Literal, NamedTuple
 from service.domain.messages import Message
 
 Tier = Literal["contains", "may_contain", "check_label"]
-Use = Literal[
+UseOfWords = Literal[
     "plain",
-    "dish",
     "unqualified",
     "grain_word",
     "oil_source",
@@ -23,6 +22,8 @@ Use = Literal[
     "people",
     "protein_word",
 ]
+"""How words of the tables are used."""
+Use = Literal[UseOfWords, "dish"]
 AnsweredBy = Literal["nothing", "source", "ingredients"]
 
 WORDS, PRECAUTION, DECLARATION, HEADING, NEGATION, PIECES, CAUTION, AFTERWARDS = range(8)

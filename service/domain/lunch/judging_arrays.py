@@ -46,11 +46,34 @@ class ManyTaken(NamedTuple):
 
 
 class TakenBetween(NamedTuple):
-    """The least and the most that items can take off the scores of ``n`` lunches; ``no_end``: (n,) where it can be all of it."""
+    """What items take off the scores of ``n`` lunches: as far as is known, at least and at most; ``no_end``: (n,) it can be all of it."""
 
+    known: ManyTaken
     least: ManyTaken
     most: ManyTaken
     no_end: Flags
+
+    def of(self, chosen: Place) -> TakenBetween:
+        """That of some of the lunches."""
+        known, least, most = (ManyTaken(one.thousandths[chosen], one.handling[chosen]) for one in self[:3])
+        return TakenBetween(known, least, most, self.no_end[chosen])
+
+
+class ManyScores(NamedTuple):
+    """The scores of ``n`` lunches, (n,) each: as far as is known, and the lowest and highest that they can be."""
+
+    known: Floats
+    lowest: Floats
+    highest: Floats
+
+
+class Opened(NamedTuple):
+    """Lunches whose amount is not known exactly: their places, what is known of it, and its ends; infinite for no end."""
+
+    place: Place
+    amount: Floats
+    low: Floats
+    high: Floats
 
 
 class Interval(NamedTuple):
@@ -192,47 +215,46 @@ class ManyJudgements:
         satisfied[off] = nearness(self.target, _amounts(self.target, self.totals.subset(off)))
         return satisfied
 
-    def satisfaction_range(self) -> tuple[Floats, Floats]:
-        """`findings.satisfactions` of every lunch."""
+    def opened(self) -> Opened:
+        """The lunches that are not certain to meet the target, where its amount is not known exactly."""
+        import numpy as np
+
+        missed = (self.status != MET) & (self.status != NOT_APPLICABLE)
+        place = np.flatnonzero(self.totals.is_interval(self.target.measures) & missed)
+        those = self.totals.subset(place)
+        return Opened(place, _amounts(self.target, those), *_amount_interval(self.target, those))
+
+    def satisfactions_between(self, opened: Opened) -> tuple[Floats, Floats, Floats]:
+        """`satisfactions`, and `findings.satisfactions` of every lunch: as known, least and most."""
         import numpy as np
 
         found = self.satisfactions()
         least, most = found.copy(), found.copy()
-        wide, _amount, low, high, differs = self._open((SHORT, OVER, UNKNOWN))
-        no_end = np.isinf(high)
+        place, _amount, low, high = opened
+        no_end, differs = np.isinf(high), low != high
         at_low = satisfied_at(self.target, low)
         at_most = satisfied_at(self.target, np.where(no_end, low, high))
         at_high = np.where(no_end, float(self.target.at_most is None), at_most)
-        highest = np.maximum(np.maximum(at_low, at_high), found[wide])
-        highest = np.where(self.status[wide] == UNKNOWN, 1.0, highest)
-        least[wide] = np.where(differs, np.minimum(at_low, at_high), found[wide])
-        most[wide] = np.where(differs, highest, found[wide])
-        return least, most
+        all_of = np.stack([at_low, at_high, found[place]])
+        highest = np.where(self.status[place] == UNKNOWN, 1.0, all_of.max(axis=0))
+        least[place] = np.where(differs, all_of.min(axis=0), found[place])
+        most[place] = np.where(differs, highest, found[place])
+        return found, least, most
 
-    def far_over_range(self, points: PointsOff) -> tuple[Floats, Floats]:
-        """The least and the most that `far_over` of every lunch can be, whatever is not known."""
+    def far_over_between(self, points: PointsOff, opened: Opened) -> tuple[Floats, Floats, Floats]:
+        """`far_over` of every lunch: as known, and what it can be at least and at most."""
         import numpy as np
 
         found = self.far_over(points)
         least, most = found.copy(), found.copy()
-        wide, amount, low, high, differs = self._open((OVER, UNKNOWN))
-        no_end = np.isinf(high)
-        differs |= low != amount
+        place, amount, low, high = opened
+        no_end, differs = np.isinf(high), (low != high) | (low != amount)
         bounded = self.target.at_most is not None
         at_high = far_over(points, self.target, np.where(no_end, low, high))
         highest = np.where(no_end, points.most_distances_over * bounded, at_high)
-        least[wide] = np.where(differs, far_over(points, self.target, low), found[wide])
-        most[wide] = np.where(differs, highest, found[wide])
-        return least, most
-
-    def _open(self, statuses: tuple[int, ...]) -> tuple[Place, Floats, Floats, Floats, Flags]:
-        """The lunches with such a status and a figure that is not exact: their places, amounts, both ends, and where these differ."""
-        import numpy as np
-
-        wide = np.flatnonzero(self.totals.is_interval(self.target.measures) & np.isin(self.status, statuses))
-        those = self.totals.subset(wide)
-        low, high = _amount_interval(self.target, those)
-        return wide, _amounts(self.target, those), low, high, low != high
+        least[place] = np.where(differs, far_over(points, self.target, low), found[place])
+        most[place] = np.where(differs, highest, found[place])
+        return found, least, most
 
     def far_over(self, points: PointsOff) -> Floats:
         """`points_off.far_over` of every lunch."""
@@ -383,30 +405,30 @@ def percents(earned: Floats, weight: Floats) -> Floats:
     return found
 
 
-def scores(judged: Sequence[ManyJudgements], points: PointsOff = NO_POINTS, taken: ManyTaken | None = None) -> Floats:
-    """`verdict.score_of` for every lunch: (n,), one decimal.
+def scores(
+    judged: Sequence[ManyJudgements], points: PointsOff = NO_POINTS, taken: TakenBetween | None = None
+) -> ManyScores:
+    """`verdict.score_of` and `verdict.score_range` for every lunch, one decimal.
 
     ``points``, ``taken``: what is taken off besides what the targets leave.
     """
-    satisfied = [one.satisfactions() for one in judged]
-    exact = exact_scores(
-        [one.target for one in judged], [one.status for one in judged], satisfied, len(judged[0].totals)
-    )
-    return rounded(less(exact, points, [one.far_over(points) for one in judged], taken), 1)
-
-
-def score_ranges(judged: Sequence[ManyJudgements], points: PointsOff, taken: TakenBetween) -> tuple[Floats, Floats]:
-    """`verdict.score_range` for every lunch: the lowest and the highest score, (n,) each, one decimal."""
     import numpy as np
 
-    targets, status = [one.target for one in judged], [one.status for one in judged]
-    satisfied = [one.satisfaction_range() for one in judged]
-    far = [one.far_over_range(points) for one in judged]
-    least = exact_scores(targets, status, [low for low, _high in satisfied], len(judged[0].totals))
-    most = exact_scores(targets, status, [high for _low, high in satisfied], len(judged[0].totals))
-    lowest = rounded(less(least, points, [high for _low, high in far], taken.most), 1)
-    highest = rounded(less(most, points, [low for low, _high in far], taken.least), 1)
-    return np.where(taken.no_end, 0.0, lowest), highest
+    targets, status, n = [one.target for one in judged], [one.status for one in judged], len(judged[0].totals)
+    opened = [one.opened() for one in judged]
+    between = [one.satisfactions_between(some) for one, some in zip(judged, opened, strict=True)]
+    far = [one.far_over_between(points, some) for one, some in zip(judged, opened, strict=True)]
+    of_items = (None, None, None) if taken is None else taken[:3]
+
+    def scored(earned: int, off: int) -> Floats:
+        exact = exact_scores(targets, status, [one[earned] for one in between], n)
+        return rounded(less(exact, points, [one[off] for one in far], of_items[off]), 1)
+
+    known, least, most = range(3)
+    lowest = scored(least, most)
+    if taken is not None:
+        lowest = np.where(taken.no_end, 0.0, lowest)
+    return ManyScores(scored(known, known), lowest, scored(most, least))
 
 
 def less(exact: Floats, points: PointsOff, far: Sequence[Floats], taken: ManyTaken | None) -> Floats:

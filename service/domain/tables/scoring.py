@@ -12,16 +12,16 @@ import numpy.typing as npt
 from service.domain.lunch.judging_arrays import (
     SHORT,
     ManyJudgements,
+    ManyScores,
     ManyTaken,
     TakenBetween,
     judge_many,
-    score_ranges,
     scores,
 )
 from service.domain.lunch.special_rules import RuleFinding, sweets_finding
 from service.domain.lunch.standards import PointsOff, TargetTable
 from service.domain.measures import ENERGY, PARTS_IN_A_THOUSANDTH, THOUSANDTHS
-from service.domain.tables.codes import Floats, Place
+from service.domain.tables.codes import Place
 from service.domain.tables.fields import ItemFields
 from service.domain.tables.items import ItemArrays, Whole
 from service.domain.tables.totals import ManyTotals, add_up_many
@@ -76,21 +76,6 @@ def _with_nothing(arrays: ItemArrays) -> ItemArrays:
     )
 
 
-class Taken(NamedTuple):
-    """What the items take off the score of each lunch: as far as is known, and between which ends."""
-
-    known: ManyTaken
-    between: TakenBetween
-
-    def of(self, chosen: Place) -> Taken:
-        """That of some of the lunches."""
-        known, least, most = (
-            ManyTaken(one.thousandths[chosen], one.handling[chosen])
-            for one in (self.known, self.between.least, self.between.most)
-        )
-        return Taken(known, TakenBetween(least, most, self.between.no_end[chosen]))
-
-
 class Wrong(NamedTuple):
     """What takes points off for certain, or may: the lunch of each such product, and (lunches,) whether anything is kept or cut so."""
 
@@ -98,7 +83,7 @@ class Wrong(NamedTuple):
     handling: Flags
 
 
-def taken_off(points: PointsOff, rows: MeasuredRows, wrong: Wrong, perhaps: Wrong) -> Taken:
+def taken_off(points: PointsOff, rows: MeasuredRows, wrong: Wrong, perhaps: Wrong) -> TakenBetween:
     """What sweets and snacks, products over their limits and wrong handling take off the score of each lunch."""
     lunches = len(wrong.handling)
     known, least, most = np.zeros((3, lunches), np.int64)
@@ -115,8 +100,8 @@ def taken_off(points: PointsOff, rows: MeasuredRows, wrong: Wrong, perhaps: Wron
     for amounts in (known, least, most):
         np.add.at(amounts, wrong.products, each)
     np.add.at(most, perhaps.products, each)
-    at_most = ManyTaken(most, wrong.handling | perhaps.handling)
-    return Taken(ManyTaken(known, wrong.handling), TakenBetween(ManyTaken(least, wrong.handling), at_most, no_end))
+    certain, at_most = wrong.handling, wrong.handling | perhaps.handling
+    return TakenBetween(ManyTaken(known, certain), ManyTaken(least, certain), ManyTaken(most, at_most), no_end)
 
 
 def _ends_of_energy(arrays: ItemArrays) -> tuple[Whole, Whole]:
@@ -146,20 +131,15 @@ def judge_core(table: TargetTable, chosen: Place, core: Core | None) -> JudgedCo
 
 
 def scores_of(
-    table: TargetTable, chosen: Place, targets: Sequence[ManyJudgements], taken: Taken, core: JudgedCore | None
-) -> Floats:
-    """The scores of the lunches ``chosen`` of a table, from their targets; those with sweets from their core.
-
-    (3, lunches): as far as is known, the lowest and the highest that it can be.
-    """
+    table: TargetTable, chosen: Place, targets: Sequence[ManyJudgements], taken: TakenBetween, core: JudgedCore | None
+) -> ManyScores:
+    """The scores of the lunches ``chosen`` of a table, from their targets; those with sweets from their core."""
     points = table.standard.points_off
-
-    def scored(judged: Sequence[ManyJudgements], taken: Taken) -> Floats:
-        return np.stack([scores(judged, points, taken.known), *score_ranges(judged, points, taken.between)])
-
-    found = scored(targets, taken.of(chosen))
+    found = scores(targets, points, taken.of(chosen))
     if core is not None:
-        found[:, np.isin(chosen, core.lunch)] = scored(core.targets, taken.of(core.lunch))
+        with_sweets = np.isin(chosen, core.lunch)
+        for whole, of_core in zip(found, scores(core.targets, points, taken.of(core.lunch)), strict=True):
+            whole[with_sweets] = of_core
     return found
 
 

@@ -181,8 +181,9 @@ def packed_cost(items: Sequence[PricedItem], prices: Mapping[str, Sequence[Price
     unpriced: dict[str, None] = {}
     not_counted: dict[NotCounted, None] = {}
     for item in items:
-        not_counted |= dict.fromkeys(_in_other_currencies(item, prices, on))
-        own = _own_cost(item, prices, on)
+        packs = _packs_of(item, prices, on)
+        not_counted |= dict.fromkeys(NotCounted(item.name, one) for _mg, some in packs for one in some if one.elsewhere)
+        own = _own_cost(packs)
         if own is not None:
             exact += own
         elif item.parts:
@@ -195,21 +196,20 @@ def packed_cost(items: Sequence[PricedItem], prices: Mapping[str, Sequence[Price
     return DayCost(exact, tuple(unpriced), not_counted=tuple(not_counted))
 
 
-def _own_cost(item: PricedItem, prices: Mapping[str, Sequence[Price]], on: date) -> Fraction | None:
-    """What an item costs by a price of its own or of the same food in another state; None where there is none yet."""
+def _packs_of(item: PricedItem, prices: Mapping[str, Sequence[Price]], on: date) -> list[tuple[Fraction, list[Price]]]:
+    """The packs of an item that hold on a day, and of the same food in another state, each with the amount it would take."""
     # The id first, since several foods may share a name.
-    for key, amount in (*((key, item.amount_mg) for key in item.keys), *item.alike):
-        packs = [price for price in packs_on(prices.get(key, ()), on) if not price.elsewhere]
-        if packs:
-            return amount * min(price.per_mg for price in packs)
+    keys = (*((key, Fraction(item.amount_mg)) for key in item.keys), *item.alike)
+    return [(Fraction(amount), packs_on(prices.get(key, ()), on)) for key, amount in keys]
+
+
+def _own_cost(packs: Sequence[tuple[Fraction, Sequence[Price]]]) -> Fraction | None:
+    """What an item costs by the first of its packs that are counted; None where there is none yet."""
+    for amount_mg, some in packs:
+        counted = [price.per_mg for price in some if not price.elsewhere]
+        if counted:
+            return amount_mg * min(counted)
     return None
-
-
-def _in_other_currencies(item: PricedItem, prices: Mapping[str, Sequence[Price]], on: date) -> list[NotCounted]:
-    """The prices of an item, or of the same food in another state, that hold on a day and are not counted."""
-    keys = dict.fromkeys([*item.keys, *(key for key, _amount in item.alike)])
-    found = [price for key in keys for price in packs_on(prices.get(key, ()), on)]
-    return [NotCounted(item.name, price) for price in found if price.elsewhere]
 
 
 def meal_price_on(meals: Sequence[MealPrice], on: date, child: int | None) -> MealPrice | None:

@@ -45,11 +45,9 @@ from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.catalogue import find_food
 from service.reference.messages import listed_as
 from service.store.household import kinds
-from service.store.household.children import forget_disliked
 from service.store.household.offers import forget_portions
 from service.store.household.prices import prices_of
-from service.store.household.records import Connection, get, remove
-from service.store.household.school_days import forget_buyer
+from service.store.household.records import Connection, forget_in, get, remove
 from service.store.household.stock import forget_lunches_of
 from service.store.kept_replies import forget_replies_naming
 from service.store.tables import MADE_WHOLE
@@ -210,7 +208,7 @@ def _named(asked: KeptFood | KeptRecipe | KeptOffer | KeptPlan) -> Body:
 def _forget_child(connection: Connection, household: UUID, child: UUID) -> None:
     """A child that goes buys on no day, has no price or amount of its own, is in no plan, and its lunches took what they took unnamed."""
     nickname = get(connection, kinds.CHILD, household, child).body["nickname"]
-    forget_buyer(connection, household, child)
+    forget_in(connection, kinds.SCHOOL_DAY, household, "buys", child)
     for price in prices_of(connection, household, meal_of(child)):
         remove(connection, kinds.PRICE, household, price)
         forget_replies_naming(connection, household, [price])
@@ -221,7 +219,7 @@ def _forget_child(connection: Connection, household: UUID, child: UUID) -> None:
 
 def _forget_food(connection: Connection, household: UUID, food: UUID) -> None:
     """A food or dish that goes is disliked by no child, and not always to be in the fridge."""
-    forget_disliked(connection, household, food)
+    forget_in(connection, kinds.CHILD, household, "dislikes", food)
     forget_in_fridge(connection, household, food)
 
 

@@ -41,11 +41,9 @@ def resolve_audit(asked: OfferAuditRequest, tick: Tick | None = None) -> Resolve
     faults = Faults()
     with faults.at("packets"):
         packets = packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water)
-        on_other_days = [
-            packets_at_hand(asked.packets, day, asked.salts_cooking_water)
-            for day in dict.fromkeys(days_alike(asked.packets, asked.days).values())
-            if day != asked.on
-        ]
+        if len(asked.days) > 1:
+            others = [day for day in dict.fromkeys(days_alike(asked.packets, asked.days).values()) if day != asked.on]
+            on_other_days = [packets_at_hand(asked.packets, day, asked.salts_cooking_water) for day in others]
     prepared = PreparedOffers(asked.offer, packets, on_other_days)
     with faults.at("children"):
         _refuse_doubles(asked)

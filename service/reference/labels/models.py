@@ -4,6 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
+from service.domain.labels.words import AnsweredBy, UseOfWords
 from service.reference.allergens.models import Ids, split_at_commas
 from service.reference.files import FileModel, Sourced
 
@@ -22,17 +23,8 @@ class WordsRow(Sourced):
     tier: Literal["contains", "check_label"]
     words: Annotated[Phrases, Field(min_length=1)]
     reason: str = ""
-    use: Literal[
-        "plain",
-        "unqualified",
-        "grain_word",
-        "oil_source",
-        "additive_number",
-        "cream_or_filling",
-        "people",
-        "protein_word",
-    ] = "plain"
-    answered_by: Literal["nothing", "source", "ingredients"] = "nothing"
+    use: UseOfWords = "plain"
+    answered_by: AnsweredBy = "nothing"
     exact: bool = False
     stems: Phrases = ()
     unless_named: bool = False

@@ -3,25 +3,22 @@
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, String, cast, select, update
+from sqlalchemy import Connection
 
-from service.store.household.records import now_or_later
-from service.store.tables import offers
+from service.store.household.kinds import OFFER
+from service.store.household.records import change_naming
 
 
 def forget_portions(connection: Connection, household: UUID, child: UUID) -> None:
     """No item has an amount of its own for a child any more; the offers stay."""
-    names = cast(offers.c.body, String).contains(str(child), autoescape=True)
-    naming = select(offers).where(offers.c.household_id == household, names).with_for_update()
-    for row in connection.execute(naming).all():
+
+    def without(body: dict[str, Any]) -> dict[str, Any]:
         groups = [
-            {**group, "items": [_without(item, str(child)) for item in group["items"]]} for group in row.body["groups"]
+            {**group, "items": [_without(item, str(child)) for item in group["items"]]} for group in body["groups"]
         ]
-        connection.execute(
-            update(offers)
-            .where(offers.c.id == row.id)
-            .values(body={**row.body, "groups": groups}, version=row.version + 1, updated_at=now_or_later(offers))
-        )
+        return {**body, "groups": groups}
+
+    change_naming(connection, OFFER, household, child, without)
 
 
 def _without(item: dict[str, Any], child: str) -> dict[str, Any]:

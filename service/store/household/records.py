@@ -4,7 +4,7 @@ Every function takes the household's id and looks at nothing else: a record of a
 names the version it was made from, so that of two edits at once the second is refused instead of undoing the first.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from functools import lru_cache
@@ -206,12 +206,41 @@ def remove(connection: Connection, kind: Kind, household: UUID, record_id: UUID,
     note_removal(connection)
 
 
+def change_naming(
+    connection: Connection,
+    kind: Kind,
+    household: UUID,
+    record_id: UUID,
+    change: Callable[[dict[str, Any]], dict[str, Any]],
+) -> None:
+    """Change the body of every record of a kind that names an id anywhere in it."""
+    table = kind.table
+    naming = select(table).where(table.c.household_id == household, _names(table, record_id)).with_for_update()
+    for row in connection.execute(naming).all():
+        changed = {"body": change(row.body), "version": row.version + 1, "updated_at": now_or_later(table)}
+        connection.execute(update(table).where(table.c.id == row.id).values(changed))
+
+
+def forget_in(connection: Connection, kind: Kind, household: UUID, field: str, record_id: UUID) -> None:
+    """An id stands in a list of no body any more; the records stay."""
+
+    def without(body: dict[str, Any]) -> dict[str, Any]:
+        return {**body, field: [one for one in body[field] if one != str(record_id)]}
+
+    change_naming(connection, kind, household, record_id, without)
+
+
 def count_naming(connection: Connection, kind: Kind, household: UUID, record_id: UUID) -> int:
     """How many records of a kind name an id anywhere in their body."""
     table = kind.table
-    names = cast(table.c.body, String).contains(str(record_id), autoescape=True)
-    found = connection.execute(select(func.count()).where(table.c.household_id == household, names)).scalar()
+    found = connection.execute(
+        select(func.count()).where(table.c.household_id == household, _names(table, record_id))
+    ).scalar()
     return int(found or 0)
+
+
+def _names(table: Table, record_id: UUID) -> Any:
+    return cast(table.c.body, String).contains(str(record_id), autoescape=True)
 
 
 def not_there(kind: Kind, record_id: UUID | str) -> NotThere:

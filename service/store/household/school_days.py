@@ -1,13 +1,13 @@
-"""School days: those of some days, the one of a day, and what becomes of them when a child goes."""
+"""School days: those of some days, and the one of a day."""
 
 from datetime import date
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, String, bindparam, cast, select, update
+from sqlalchemy import Connection, bindparam, select
 
 from service.store.household.kinds import SCHOOL_DAY
-from service.store.household.records import Record, find_same, now_or_later
+from service.store.household.records import Record, find_same
 from service.store.tables import school_days
 
 # Made once: several pages ask it.
@@ -41,16 +41,3 @@ def bodies_of_days(connection: Connection, household: UUID, first: date, last: d
     """What a household has stored of the days from one to another, in their order."""
     rows = connection.execute(_BODIES, {"household": household, "first": first, "last": last})
     return [row.body for row in rows]
-
-
-def forget_buyer(connection: Connection, household: UUID, child: UUID) -> None:
-    """A child buys on no day any more; the days stay."""
-    names = cast(school_days.c.body, String).contains(str(child), autoescape=True)
-    days = select(school_days).where(school_days.c.household_id == household, names).with_for_update()
-    for row in connection.execute(days).all():
-        left = [one for one in row.body["buys"] if one != str(child)]
-        connection.execute(
-            update(school_days)
-            .where(school_days.c.id == row.id)
-            .values(body={**row.body, "buys": left}, version=row.version + 1, updated_at=now_or_later(school_days))
-        )

@@ -158,7 +158,7 @@ class FormView:
 
     ``title``: the code of what the page is called. ``action``: where the form goes; ``back``: where the page leads back to. ``version``: of the record that is edited, or
     empty. ``mark``: of the reading shown, or empty. ``repeat``: a new key, so that a form that is sent twice is carried out
-    once. ``ticks``: allergens that matter here; ``more_ticks``: the others. ``conflict``: what another device has
+    once. ``laws``: the countries whose law a label may follow. ``ticks``: allergens that matter here; ``more_ticks``: the others. ``conflict``: what another device has
     changed meanwhile. ``same_day``: the id of a packet of this food that was read on the same day, or empty.
     ``changed_since``: the text is not the one whose reading was shown. ``removed``: another device removed it.
     ``compare``: the text is that of an earlier packet. ``filled``: the entry of a public database that it was filled in from.
@@ -171,6 +171,7 @@ class FormView:
     food_name: str
     picture: str
     holds: list[str]
+    laws: list[str]
     ticks: list[Tick]
     more_ticks: list[Tick]
     figures: list[Figure]

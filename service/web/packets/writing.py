@@ -15,7 +15,12 @@ from service.jobs.household.once import Made
 from service.jobs.household.packets.packet_foods import food_to_read as find_food_to_read
 from service.jobs.household.packets.packet_foods import foods_to_read
 from service.jobs.household.packets.packet_photos import put_photo
-from service.jobs.household.packets.packet_reading import allergens_looked_for, allergens_on_labels, read_packet
+from service.jobs.household.packets.packet_reading import (
+    allergens_looked_for,
+    allergens_on_labels,
+    label_laws,
+    read_packet,
+)
 from service.jobs.household.records import Connection, Kept, Matches, keep_record, replace_record
 from service.jobs.household.requests import KeptPacket
 from service.reference.foods.pictures import picture_of
@@ -206,6 +211,7 @@ def _form_page(
         food_name=name,
         picture=picture_of(name, None if row is None else row["category"]),
         holds=[one for one in holds if one],
+        laws=label_laws(),
         ticks=ticks,
         more_ticks=more,
         figures=figures,

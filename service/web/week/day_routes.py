@@ -115,9 +115,8 @@ def _there(connection: Connection, household: UUID, child: str, day: date, *, se
     groups: Sequence[Mapping[str, Any]] = []
     offered: Mapping[Key, Mapping[str, Any]] = {}
     if offer is not None and set_out:
-        with suppress(
-            OutsideAgeGroups
-        ):  # the child's week says what to change; a day without lunch, or bought, is logged all the same
+        # The child's week says what to change; a day without lunch, or bought, is logged all the same.
+        with suppress(OutsideAgeGroups):
             groups, offered = items_offered(connection, household, child, offer, day)
     buys = child in body.get("buys", [])
     return Day(kept.body["nickname"], lunch, body.get("menu"), buys, offer, groups, offered)

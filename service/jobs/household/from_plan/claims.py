@@ -4,7 +4,7 @@ Of two plans that are not over, the one whose first school day comes first has w
 on the same day, the one that was stored first. The later one sees what is left.
 """
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 from uuid import UUID
@@ -36,7 +36,7 @@ class Claims(NamedTuple):
 
     def said(self) -> list[Message]:
         """What a person is told of the plans that come first."""
-        return said_of_first(*([_days(one) for one in some] for some in (self.first, self.unclear)))
+        return said_of_first(*(days_of(some) for some in (self.first, self.unclear)))
 
 
 class AtHome(NamedTuple):
@@ -61,8 +61,9 @@ def said_of_plans_before(connection: Connection, household: UUID, plan_id: str, 
     return claims_of(connection, household, before, KnownFoods(connection, household)).said() if before else []
 
 
-def _days(plan: StoredPlan) -> Days:
-    return min(plan.asked.days), max(plan.asked.days)
+def days_of(plans: Iterable[StoredPlan]) -> list[Days]:
+    """The first and the last school day of each plan."""
+    return [(min(one.asked.days), max(one.asked.days)) for one in plans]
 
 
 def at_home(connection: Connection, household: UUID, plan: StoredPlan) -> AtHome:

@@ -13,7 +13,7 @@ from uuid import UUID
 from service.domain.errors import LunchError
 from service.domain.foods.food import Food
 from service.domain.stock.keeping import CUPBOARD, FREEZER, FRIDGE
-from service.jobs.household.from_plan.claims import Days, at_home, said_of_first
+from service.jobs.household.from_plan.claims import Days, at_home, days_of, said_of_first
 from service.jobs.household.from_plan.needs import asked_of, needs_of
 from service.jobs.household.from_plan.planned import StoredPlan
 from service.jobs.household.stock.amounts import grams_of, mg_of
@@ -63,8 +63,7 @@ def shopping_asked(
         return None
     counted = at_home(connection, household, plan)
     asked = asked_of(connection, household, plan, needs, counted.lots, shop_on).asked
-    first, unclear = ([(min(one.asked.days), max(one.asked.days)) for one in some] for some in counted[1:])
-    return ListAsked(asked, first, unclear)
+    return ListAsked(asked, days_of(counted.first), days_of(counted.unclear))
 
 
 def list_of_plan(

@@ -110,15 +110,11 @@ def audit_for_family(
     try:
         return {**audited(list(everybody)), "faults": []}
     except LunchError:
-        found = {child: fault_of_child(kept, offer_id, child, on) for child in everybody}
-        faults = [
-            {"id": child, "nickname": everybody[child], "fault": fault}
-            for child, fault in found.items()
-            if fault is not None
-        ]
+        faults = faults_of_children(kept, offer_id, everybody, on)
         if not faults:
             raise
-    judged = [child for child in everybody if found[child] is None]
+    at_fault = {one["id"] for one in faults}
+    judged = [child for child in everybody if child not in at_fault]
     return {**(audited(judged) if judged else NOBODY), "faults": faults}
 
 
@@ -132,7 +128,13 @@ def _resolved(kept: KeptThings, asked: OfferAuditWithIds) -> Any:
     return audit
 
 
-def fault_of_child(kept: KeptThings, offer_id: str, child: str, on: date) -> LunchError | None:
+def faults_of_children(kept: KeptThings, offer_id: str, children: Mapping[str, str], on: date) -> list[dict[str, Any]]:
+    """Of the children for whom an offer cannot be judged: id, nickname and the fault; ``children``: nicknames by id."""
+    found = [(child, _fault(kept, offer_id, child, on)) for child in children]
+    return [{"id": child, "nickname": children[child], "fault": fault} for child, fault in found if fault is not None]
+
+
+def _fault(kept: KeptThings, offer_id: str, child: str, on: date) -> LunchError | None:
     """Why an offer cannot be judged for a child; None where it can."""
     from service.jobs.lunch.targets import target_table
 

@@ -88,6 +88,11 @@ def allergens_on_labels(on: date) -> list[tuple[str, str]]:
     return [(one.id, one.name) for one in words.allergens.values() if one.id in listed]
 
 
+def label_laws() -> list[str]:
+    """The countries whose law on allergens a label may follow, by their codes."""
+    return list(vocabulary().jurisdictions)
+
+
 def _worth_showing(avoided: set[str], on: date) -> frozenset[str]:
     """What of a label is worth showing: allergens of a law or that are avoided here, and what belongs to them."""
     words = vocabulary()

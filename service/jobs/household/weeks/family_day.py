@@ -11,7 +11,7 @@ from service.jobs.foods.packets import packet_id
 from service.jobs.household.days.holidays import A_DAY
 from service.jobs.household.days.school_meals import meal_rows
 from service.jobs.household.lunch.judged_by import LoggedDays
-from service.jobs.household.offers.set_out import fault_of_child, school_day_from
+from service.jobs.household.offers.set_out import faults_of_children, school_day_from
 from service.jobs.household.offers.taking import names_of
 from service.jobs.household.packets.packets_to_read import Asked, packets_to_read, to_read_for_lunch
 from service.jobs.household.requests import KeptChild, KeptLunch
@@ -48,12 +48,12 @@ def family_day(connection: Connection, household: UUID, on: date, holidays: Coll
     ]
     offer_id = body.get("offer")
     offer = None if offer_id is None else find(connection, OFFER, household, UUID(offer_id))
-    waiting = [one["id"] for one in children if one["state"] == "nothing_yet"]
+    waiting = {one["id"]: one["nickname"] for one in children if one["state"] == "nothing_yet"}
     to_do: dict[str, Any] = {"cut_for": [], "no_lunch": [], "cannot_tell": [], "to_read": []}
     if offer is not None and waiting:
         to_do = {
             **_for_each(connection, household, str(offer.id), waiting, on),
-            "to_read": _to_read(connection, household, str(offer.id), waiting, on),
+            "to_read": _to_read(connection, household, str(offer.id), list(waiting), on),
         }
     to_do["to_read"] = _each_food_once(
         [*to_do["to_read"], *(row for one in children for row in one.pop("to_read", []))]
@@ -156,9 +156,9 @@ def _each_food_once(rows: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
 
 
 def _for_each(
-    connection: Connection, household: UUID, offer: str, children: Sequence[str], on: date
+    connection: Connection, household: UUID, offer: str, children: Mapping[str, str], on: date
 ) -> dict[str, list[Any]]:
-    """Of the children that have not taken yet, what is to be cut in another form than it is set out in, who finds no lunch, and
+    """Of the children that have not taken yet (nicknames by id), what is to be cut in another form than it is set out in, who finds no lunch, and
     for whom that cannot be told: the others are told it all the same.
     """
     from service.jobs.offers.reply import cut_rows  # with its arrays: slow to load, and few pages need it
@@ -177,17 +177,13 @@ def _for_each(
         }
 
     try:
-        return {**told(children), "cannot_tell": []}
+        return {**told(list(children)), "cannot_tell": []}
     except LunchError:
-        found = {child: fault_of_child(kept, offer, child, on) for child in children}
-        if not any(found.values()):
+        cannot_tell = faults_of_children(kept, offer, children, on)
+        if not cannot_tell:
             raise
-    judged = [child for child, fault in found.items() if fault is None]
-    cannot_tell = [
-        {"id": child, "nickname": kept.body(CHILD, child, "/children")["nickname"], "fault": fault}
-        for child, fault in found.items()
-        if fault is not None
-    ]
+    at_fault = {one["id"] for one in cannot_tell}
+    judged = [child for child in children if child not in at_fault]
     return {**(told(judged) if judged else {"cut_for": [], "no_lunch": []}), "cannot_tell": cannot_tell}
 
 

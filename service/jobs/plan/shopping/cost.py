@@ -45,8 +45,12 @@ def not_counted_in(made: Shopping, spent: Sequence[tuple[Want, Spent]]) -> list[
     return [*_sum(one for _want, one in spent).not_counted, *of_meals]
 
 
-def cost_row(made: Shopping, spent: Sequence[tuple[Want, Spent]], to_pay: Fraction) -> Reply | None:
+def cost_row(
+    made: Shopping, spent: Sequence[tuple[Want, Spent]], not_counted: Sequence[NotCounted], to_pay: Fraction
+) -> Reply | None:
     """What the lunches cost; None without any price. ``to_pay``: the packs on the list, in minor units.
+
+    ``not_counted``: see ``not_counted_in``.
 
     What is there already counts as what it would cost to buy. Sums are exact and rounded once, half up.
     """
@@ -74,7 +78,7 @@ def cost_row(made: Shopping, spent: Sequence[tuple[Want, Spent]], to_pay: Fracti
         "single_packs_minor": rounded(whole.from_single),
         **worded_as("single_packs", _single_packs(whole, money)),
         "school": _school(lunches, meals, money),
-        "not_counted": not_counted_rows(not_counted_in(made, spent), currency, names),
+        "not_counted": not_counted_rows(not_counted, currency, names),
     }  # fmt: skip
 
 

@@ -10,13 +10,14 @@ from service.domain.cautions import CAUTIONS
 from service.domain.foods.food import Food
 from service.domain.messages import Message, message
 from service.domain.plan.packs import Packed, cheapest
-from service.domain.plan.shopping import Bought, Missing, Want, gathered, taken
+from service.domain.plan.shopping import Bought, Missing, gathered, taken
 from service.domain.plan.shopping_days import Wanted, bought_on, shopping_days
+from service.domain.weeks.cost import NotCounted
 from service.jobs.allergens.reply import not_read_cautions
 from service.jobs.foods.packets import packet_id
 from service.jobs.plan.kitchen.resolve import Eater, eaters_at, spoken_of
 from service.jobs.plan.kitchen.words import NOT_COUNTED
-from service.jobs.plan.shopping.cost import Spent, cost_row, not_counted_in, spent_on
+from service.jobs.plan.shopping.cost import cost_row, not_counted_in, spent_on
 from service.jobs.plan.shopping.requests import ShoppingListRequest
 from service.jobs.plan.shopping.resolve import Shopping, resolve_shopping
 from service.jobs.weeks.cost_rows import not_counted_messages
@@ -48,6 +49,7 @@ def shopping_list(asked: ShoppingListRequest) -> Reply:
     to_pay = sum((Fraction(one["cost_minor"]) for one in lines if one["cost_minor"] is not None), Fraction(0))
     foods = [made.foods[key] for key in made.foods]
     spent = spent_on(made)
+    not_counted = not_counted_in(made, spent)
     return {
         "shop_on": asked.shop_on.isoformat(),
         "days": [_day(day, [one for one in lines if one["shop_on"] == day]) for day in _in_order(lines)],
@@ -55,8 +57,8 @@ def shopping_list(asked: ShoppingListRequest) -> Reply:
         "unpriced": sorted({one["name"] for one in lines if one["cost_minor"] is None}) if made.shelf.currency else [],
         "packets_to_read": _packets(lines),
         "must_not": list(_must_not(asked, made)),
-        "cost": cost_row(made, spent, to_pay),
-        **listed_as("note", list(_notes(asked, made, lines, spent))),
+        "cost": cost_row(made, spent, not_counted, to_pay),
+        **listed_as("note", list(_notes(asked, made, lines, not_counted))),
         **listed_as("caution", [*CAUTIONS, *not_read_cautions(foods)]),
     }
 
@@ -252,7 +254,7 @@ def _must_not(asked: ShoppingListRequest, made: Shopping) -> Iterator[Reply]:
 
 
 def _notes(
-    asked: ShoppingListRequest, made: Shopping, lines: Sequence[Reply], spent: Sequence[tuple[Want, Spent]]
+    asked: ShoppingListRequest, made: Shopping, lines: Sequence[Reply], not_counted: Sequence[NotCounted]
 ) -> Iterator[Message]:
     later = [one for one in _in_order(lines) if one != asked.shop_on.isoformat()]
     if later:
@@ -262,7 +264,7 @@ def _notes(
         yield message("shopping.unpriced", names=unpriced)
     if made.book is not None:
         names = [eater.name for eater in made.kitchen.eaters]
-        yield from not_counted_messages(not_counted_in(made, spent), made.book.currency, names)
+        yield from not_counted_messages(not_counted, made.book.currency, names)
     if not lines:
         yield message("shopping.nothing")
     if any(one["to_read"] for one in lines):
